@@ -1,0 +1,2 @@
+const lab = document.querySelector('#lab');
+if (lab !== null) lab.textContent = 'Sweepwise';
