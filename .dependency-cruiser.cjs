@@ -45,6 +45,13 @@ module.exports = {
         dependencyTypes: ['local'],
       },
     },
+    {
+      name: 'page-has-no-node',
+      comment: 'these folders are bundled into the page, where no Node module exists',
+      severity: 'error',
+      from: { path: '^src/(formats|lessons|web)/' },
+      to: { dependencyTypes: ['core'] },
+    },
     { name: 'no-circular', severity: 'error', from: {}, to: { circular: true } },
     { name: 'resolvable', severity: 'error', from: {}, to: { couldNotResolve: true } },
   ],
