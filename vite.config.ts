@@ -40,7 +40,7 @@ function plainAddress(): Plugin {
     configurePreviewServer(server) {
       server.httpServer.once('listening', () => {
         const { port } = server.httpServer.address() as AddressInfo;
-        console.log(`Sweepwise lab: http://localhost:${port}/`);
+        server.config.logger.info(`Sweepwise lab: http://localhost:${port}/`);
       });
     },
   };
