@@ -47,7 +47,7 @@ describe('the import direction core <- lessons, study, formats <- cli, web', () 
 });
 
 describe('the reader of imports', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'sweepwise-arrows-'));
+  let folder: string;
   const files: Record<string, string> = {
     'src/core/good.ts': 'export const gain = 2;',
     'src/core/bad.ts': "import { page } from '../web/page.ts'; export const wrong = page;",
@@ -94,6 +94,7 @@ describe('the reader of imports', () => {
   ];
 
   beforeAll(() => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepwise-arrows-'));
     for (const [path, text] of Object.entries(files)) {
       mkdirSync(join(folder, dirname(path)), { recursive: true });
       writeFileSync(join(folder, path), text);

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseSync } from 'vite';
-import { afterAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 
 const checkout = fileURLToPath(new URL('..', import.meta.url));
 
@@ -113,7 +113,10 @@ describe('impurities', () => {
 });
 
 describe('compiling with nothing but the language', () => {
-  const folder = mkdtempSync(join(tmpdir(), 'sweepwise-purity-'));
+  let folder: string;
+  beforeAll(() => {
+    folder = mkdtempSync(join(tmpdir(), 'sweepwise-purity-'));
+  });
   afterAll(() => rmSync(folder, { recursive: true }));
 
   it('refuses the outside world, and allows its names for things of our own', () => {
