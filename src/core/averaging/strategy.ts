@@ -1,0 +1,93 @@
+import type { TObject } from '@sinclair/typebox';
+
+/** What a strategy may know of the recording before the first sweep. Truth is never part of it. */
+export interface AveragingContext {
+  samplesPerSweep: number;
+  sampleRateHz: number;
+  /** Samples of each sweep that lie before the stimulus. */
+  preSampleCount: number;
+  /** The analysis window as samples [from, to): noise is judged here. */
+  analysisFrom: number;
+  analysisTo: number;
+  /** Whether sweeps flagged over-range are to be left out. */
+  respectFlags: boolean;
+}
+
+/** What comes along with a sweep. */
+export interface SweepMeta {
+  /** Number of the sweep, from 0. */
+  index: number;
+  /** Stimulation time at which the sweep was complete, s. */
+  timeS: number;
+  /** +1 condensation, −1 rarefaction. */
+  polarity: 1 | -1;
+  /** The converter was over-range, or its guard time still ran, within this sweep. */
+  overRange: boolean;
+}
+
+/** Why a sweep got its weight. `measureUv` and `limitUv` of a `SweepVerdict` mean what the strategy's `explain` says. */
+export type WeightReason = 'taken' | 'down-weighted' | 'rejected' | 'flagged' | 'waiting';
+
+/** One strategy's decision on one sweep. Delayed strategies decide on several sweeps at once. */
+export interface SweepVerdict {
+  index: number;
+  /**
+   * Share of this sweep relative to others, ≥ 0. Shares are comparable within a run; where a strategy forgets, they
+   * are those at the moment of decision.
+   */
+  weight: number;
+  reason: WeightReason;
+  measureUv: number;
+  limitUv: number;
+}
+
+/** Receives the verdicts; the object is reused, so copy what is to be kept. */
+export type VerdictListener = (verdict: Readonly<SweepVerdict>) => void;
+
+/** One running average. */
+export interface Averager {
+  /** Takes in the next sweep, µV, `samplesPerSweep` long; it is not kept. */
+  add(sweepUv: Float64Array, meta: Readonly<SweepMeta>): void;
+  /** Writes the average so far, µV; NaN before the first sweep counts. */
+  read(outUv: Float64Array): void;
+  /**
+   * Writes the split-buffer pair, µV: alternate pairs of sweeps go to A and to B, under this strategy's own weights,
+   * so that each buffer holds both polarities. NaN until a buffer has a sweep.
+   */
+  readPair(outAUv: Float64Array, outBUv: Float64Array): void;
+  /** The strategy's own claim of its residual noise, µV rms over the analysis window; NaN until it can tell. */
+  ownNoiseUv(): number;
+  /** Sweeps that count in the average so far. */
+  usedCount(): number;
+  /** (Σw)²/Σw²: how many equally weighted sweeps would be as independent; 0 before the first. */
+  effectiveCount(): number;
+}
+
+/** One way of averaging. */
+export interface AveragingStrategy<Parameters = unknown> {
+  /** Stored in scenarios, lessons and results: never renamed. */
+  id: string;
+  /** Key of its tunables under `averaging` in a scenario. */
+  scenarioKey: string;
+  label: string;
+  /** One sentence for lists. */
+  summary: string;
+  parameters: TObject;
+  /** online: decides on arrival; delayed: after a block; hindsight: needs the whole run. */
+  timing: 'online' | 'delayed' | 'hindsight';
+  create(context: AveragingContext, parameters: Parameters, listener: VerdictListener): Averager;
+  /** Says in plain words why a sweep got its weight. */
+  explain(verdict: Readonly<SweepVerdict>): string;
+}
+
+/** True if the sweep with this index goes to buffer A: pairs of sweeps alternate, so polarity stays balanced. */
+export function belongsToA(index: number): boolean {
+  return index % 4 < 2;
+}
+
+/** Mean square of the sweep over samples [from, to), µV². */
+export function meanSquareUv2(sweepUv: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += sweepUv[i] * sweepUv[i];
+  return sum / (to - from);
+}

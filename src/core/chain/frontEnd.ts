@@ -1,0 +1,112 @@
+import { exp } from '../elementary.ts';
+import type { Scenario } from '../scenario/schema.ts';
+
+/** Amplifier stage and converter of one channel. */
+export interface FrontEnd {
+  /**
+   * Turns coupled input into converted output in place, µV referred to the input.
+   * Marks over-range stretches (guard time included) in the flag list.
+   */
+  run(signalUv: Float64Array, start: number, count: number): void;
+  /** True if any sample of [from, to) is over-range or within the guard time after it. */
+  flagged(from: number, to: number): boolean;
+  /** Forgets stretches that ended before this sample. */
+  forgetBefore(sample: number): void;
+}
+
+const MIN_RUN = 3; // codes in a row at the rail make an over-range: common practice, no source
+
+/**
+ * Makes the overload-prone part of the chain: gain, saturation, recovery tail, blocking, converter.
+ *
+ *     u = v + b;   v_o = u limited to ± range;   db/dt = −b/τ − (u − v_o)/τ
+ *     code = round(v_o / LSB),  LSB = 2·range / 2^bits
+ *
+ * Everything is referred to the input, so gain is the choice of range. While the stage is over-driven, b is pushed the
+ * other way; afterwards it leaves a tail of time constant τ. A stage that has sat at the rail longer than blockAfterMs
+ * stays frozen there for blockingMs. Three codes in a row at the rail raise the over-range flag until guardMs after.
+ */
+export function frontEnd(scenario: Scenario): FrontEnd {
+  const { rangeUv, recoveryMs, blockAfterMs, blockingMs } = scenario.amplifier;
+  const { bits, sampleRateHz, guardMs } = scenario.converter;
+  const perSample = 1000 / sampleRateHz;
+  const fade = exp(-perSample / recoveryMs);
+  const push = 1 - fade;
+  const blockAfter = Math.max(1, Math.round(blockAfterMs / perSample));
+  const blocking = Math.round(blockingMs / perSample);
+  const guard = Math.round(guardMs / perSample);
+  let codes = 1;
+  for (let k = 1; k < bits; k++) codes *= 2; // 2^(bits − 1)
+  const lsbUv = rangeUv / codes;
+  const perLsb = 1 / lsbUv;
+
+  const flagFrom: number[] = [];
+  const flagTo: number[] = [];
+  let offsetUv = 0; // b
+  let railCount = 0; // samples in a row that the stage has been at the rail
+  let frozenCount = 0; // samples that the output stays frozen
+  let frozenUv = 0;
+  let runCount = 0; // codes in a row at the rail
+
+  function flag(from: number, to: number): void {
+    const last = flagTo.length - 1;
+    if (last >= 0 && from <= flagTo[last]) flagTo[last] = to;
+    else {
+      flagFrom.push(from);
+      flagTo.push(to);
+    }
+  }
+
+  /** The slow path: over-driven, recovering or frozen. Returns the output of the stage. */
+  function stage(inputUv: number): number {
+    const drivenUv = inputUv + offsetUv;
+    const limitedUv = drivenUv > rangeUv ? rangeUv : drivenUv < -rangeUv ? -rangeUv : drivenUv;
+    offsetUv = offsetUv * fade - push * (drivenUv - limitedUv);
+    if (offsetUv < 1e-9 && offsetUv > -1e-9) offsetUv = 0; // below 10⁻⁶ of any LSB: back to the fast path
+    if (limitedUv !== drivenUv) {
+      railCount++;
+      if (railCount >= blockAfter && blocking > 0) {
+        frozenCount = blocking;
+        frozenUv = limitedUv;
+      }
+      return limitedUv;
+    }
+    railCount = 0;
+    if (frozenCount > 0) {
+      frozenCount--;
+      return frozenUv;
+    }
+    return limitedUv;
+  }
+
+  return {
+    run(signalUv, start, count) {
+      for (let i = 0; i < count; i++) {
+        const inputUv = signalUv[i];
+        const calm = offsetUv === 0 && frozenCount === 0 && inputUv < rangeUv && inputUv > -rangeUv;
+        const outputUv = calm ? inputUv : stage(inputUv);
+        if (calm) railCount = 0;
+        let code = Math.floor(outputUv * perLsb + 0.5);
+        if (code > codes - 1) code = codes - 1;
+        if (code < -codes) code = -codes;
+        if (code >= codes - 2 || code <= 1 - codes) {
+          runCount++;
+          if (runCount >= MIN_RUN) flag(start + i - runCount + 1, start + i + 1 + guard);
+        } else {
+          runCount = 0;
+        }
+        signalUv[i] = code * lsbUv;
+      }
+    },
+    flagged(from, to) {
+      for (let k = flagFrom.length - 1; k >= 0; k--) if (flagFrom[k] < to && flagTo[k] > from) return true;
+      return false;
+    },
+    forgetBefore(sample) {
+      while (flagTo.length > 0 && flagTo[0] < sample) {
+        flagTo.shift();
+        flagFrom.shift();
+      }
+    },
+  };
+}

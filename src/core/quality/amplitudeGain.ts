@@ -1,0 +1,25 @@
+import { checkWindow } from './residualNoise.ts';
+
+/** Outside these bounds a strategy has changed the response: its low noise does not count. Our choice. */
+export const GAIN_BOUNDS = [0.95, 1.05] as const;
+
+/**
+ * Measures how much of the response an average keeps.
+ *
+ *     G = Σ estimate·truth / Σ truth²   over the window
+ *
+ * 1 = all of it; below 1 the strategy has shrunk it. The noise left in the average scatters G by e/rms(truth)/√(points).
+ *
+ * @returns ratio; NaN if the truth is silent or a sample is NaN   @throws {RangeError} if the window is empty or outside
+ * @example amplitudeGain(Float64Array.of(1, 2), Float64Array.of(2, 4), 0, 2) // 0.5
+ */
+export function amplitudeGain(estimateUv: Float64Array, truthUv: Float64Array, from: number, to: number): number {
+  checkWindow('amplitudeGain', estimateUv, truthUv, from, to);
+  let product = 0;
+  let power = 0;
+  for (let i = from; i < to; i++) {
+    product += estimateUv[i] * truthUv[i];
+    power += truthUv[i] * truthUv[i];
+  }
+  return power > 0 ? product / power : NaN;
+}

@@ -1,0 +1,33 @@
+import { checkWindow } from './residualNoise.ts';
+
+/**
+ * Correlates the two split buffers over the window (Pearson's r).
+ *
+ * For a response of power s² in noise of power n² in each buffer, r ≈ s²/(s² + n²). Whatever is common to both
+ * buffers counts as response: locked mains replicates perfectly.
+ *
+ * @returns −1 … 1; NaN if a buffer is flat or has a NaN   @throws {RangeError} if the window is empty or outside
+ * @example splitCorrelation(Float64Array.of(1, 2, 3), Float64Array.of(2, 4, 6), 0, 3) // 1
+ */
+export function splitCorrelation(bufferAUv: Float64Array, bufferBUv: Float64Array, from: number, to: number): number {
+  checkWindow('splitCorrelation', bufferAUv, bufferBUv, from, to);
+  const count = to - from;
+  let meanA = 0;
+  let meanB = 0;
+  for (let i = from; i < to; i++) {
+    meanA += bufferAUv[i] / count;
+    meanB += bufferBUv[i] / count;
+  }
+  let squaresA = 0;
+  let squaresB = 0;
+  let products = 0;
+  for (let i = from; i < to; i++) {
+    const a = bufferAUv[i] - meanA;
+    const b = bufferBUv[i] - meanB;
+    squaresA += a * a;
+    squaresB += b * b;
+    products += a * b;
+  }
+  const scale = Math.sqrt(squaresA) * Math.sqrt(squaresB);
+  return scale > 0 ? products / scale : NaN;
+}

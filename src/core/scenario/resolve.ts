@@ -1,0 +1,176 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import type { TSchema } from '@sinclair/typebox';
+import { Value, type ValueError } from '@sinclair/typebox/value';
+import { type Scenario, scenarioSchema } from './schema.ts';
+
+/** Refusal of a scenario: one line that names the key, the rule and the value. */
+export class ScenarioError extends RangeError {}
+
+/**
+ * Completes a partial scenario with the defaults and checks every key.
+ *
+ * @param document - any part of a scenario, as parsed from YAML or JSON
+ * @returns a complete scenario; the argument is not changed
+ * @throws {ScenarioError} for an unknown key, a wrong type or a value out of bounds: path, rule and value
+ * @example resolveScenario({ stimulus: { ratePerS: 31 } }).window.postMs // 15
+ */
+export function resolveScenario(document: unknown): Scenario {
+  if (typeof document !== 'object' || document === null || Array.isArray(document)) {
+    throw new ScenarioError(`scenario: must be a document of keys, got ${shown(document)}`);
+  }
+  const completed = withDefaults(scenarioSchema, document);
+  const first = Value.Errors(scenarioSchema, completed).First();
+  if (first) throw new ScenarioError(describe(first));
+  const scenario = completed as Scenario;
+  checkTogether(scenario);
+  return scenario;
+}
+
+/**
+ * Applies `path=value` overrides to a partial scenario, for instance `stimulus.ratePerS=31`.
+ *
+ * The value is read as JSON where it is JSON (numbers, true, lists) and as plain text otherwise.
+ *
+ * @throws {ScenarioError} if an assignment has no `=`, or its path leads through something that is not a group
+ */
+export function withOverrides(document: object, assignments: readonly string[]): object {
+  const result = structuredClone(document) as Record<string, unknown>;
+  for (const assignment of assignments) {
+    const equals = assignment.indexOf('=');
+    if (equals < 1) throw new ScenarioError(`override: must be path=value, got "${assignment}"`);
+    const keys = assignment.slice(0, equals).trim().split('.');
+    let group = result;
+    for (const key of keys.slice(0, -1)) {
+      if (!Object.hasOwn(group, key)) setOwn(group, key, {});
+      const next = group[key];
+      if (typeof next !== 'object' || next === null || Array.isArray(next)) {
+        throw new ScenarioError(`override: ${key} in ${keys.join('.')} is a value, not a group, got "${assignment}"`);
+      }
+      group = next as Record<string, unknown>;
+    }
+    setOwn(group, keys[keys.length - 1], parseValue(assignment.slice(equals + 1).trim()));
+  }
+  return result;
+}
+
+/** Defines the key itself, so that a path such as `__proto__` is an unknown key like any other. */
+function setOwn(group: Record<string, unknown>, key: string, value: unknown): void {
+  Object.defineProperty(group, key, { value, writable: true, enumerable: true, configurable: true });
+}
+
+/** Names a scenario by its content: the first 12 hexadecimal digits of the SHA-256 of its sorted JSON. */
+export function scenarioHash(scenario: Scenario): string {
+  return bytesToHex(sha256(utf8ToBytes(JSON.stringify(scenario, sortedKeys)))).slice(0, 12);
+}
+
+function sortedKeys(_key: string, value: unknown): unknown {
+  if (typeof value !== 'object' || value === null || Array.isArray(value)) return value;
+  return Object.fromEntries(Object.entries(value).sort(([a], [b]) => (a < b ? -1 : 1)));
+}
+
+function parseValue(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return text;
+  }
+}
+
+/** Copies the document and fills in what is missing; keys the schema does not know stay, to be refused by name. */
+function withDefaults(schema: TSchema, value: unknown): unknown {
+  if (schema.type !== 'object') return value === undefined ? structuredClone(schema.default) : structuredClone(value);
+  if (value !== undefined && (typeof value !== 'object' || value === null || Array.isArray(value))) return value;
+  const given = (value ?? {}) as Record<string, unknown>;
+  const result: Record<string, unknown> = {};
+  for (const [key, entry] of Object.entries(schema.properties as Record<string, TSchema>)) {
+    result[key] = withDefaults(entry, Object.hasOwn(given, key) ? given[key] : undefined);
+  }
+  for (const key of Object.keys(given)) {
+    if (!Object.hasOwn(schema.properties, key)) setOwn(result, key, given[key]);
+  }
+  return result;
+}
+
+function describe(error: ValueError): string {
+  const path = error.path.slice(1).replaceAll('/', '.') || 'scenario';
+  const { schema, value } = error;
+  if (error.message.startsWith('Unexpected property')) {
+    return `${path}: unknown key; known here: ${knownKeys(path).join(', ')}`;
+  }
+  const choices =
+    schema.anyOf?.map((entry: TSchema) => entry.const) ?? (schema.const === undefined ? null : [schema.const]);
+  if (choices) return `${path}: must be ${choices.join(' or ')}, got ${shown(value)}`;
+  if (schema.type === 'number' || schema.type === 'integer') {
+    const kind = schema.type === 'integer' ? 'a whole number' : 'a number';
+    const unit = schema.unit ? ` ${schema.unit}` : '';
+    return `${path}: must be ${kind} from ${schema.minimum} to ${schema.maximum}${unit}, got ${shown(value)}`;
+  }
+  if (schema.type === 'string' && schema.pattern) {
+    return `${path}: must be text of ${schema.description}, got ${shown(value)}`;
+  }
+  if (schema.type === 'array') {
+    return `${path}: must be a list of ${schema.minItems} to ${schema.maxItems} numbers, got ${shown(value)}`;
+  }
+  const kinds: Record<string, string> = { object: 'a group of keys', boolean: 'true or false', string: 'text' };
+  return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;
+}
+
+function knownKeys(path: string): string[] {
+  let schema: TSchema = scenarioSchema;
+  for (const key of path.split('.').slice(0, -1)) schema = schema.properties?.[key] ?? schema;
+  return Object.keys(schema.properties ?? {});
+}
+
+function shown(value: unknown): string {
+  if (value === undefined) return 'nothing';
+  if (typeof value === 'number') return String(value); // NaN and Infinity are not JSON
+  const text = JSON.stringify(value);
+  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+}
+
+/** Rules that tie two keys together. */
+function checkTogether(scenario: Scenario): void {
+  const { filter, converter, window, stimulus, session, muscle } = scenario;
+  const nyquistHz = converter.sampleRateHz / 2;
+  const refuse = (path: string, rule: string, value: number) => {
+    throw new ScenarioError(`${path}: ${rule}, got ${value}`);
+  };
+  if (!(filter.lowPassHz < nyquistHz)) {
+    refuse('filter.lowPassHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.lowPassHz);
+  }
+  if (!(filter.highPassHz < filter.lowPassHz)) {
+    refuse('filter.highPassHz', `must be below filter.lowPassHz (${filter.lowPassHz} Hz)`, filter.highPassHz);
+  }
+  if (!(filter.notchHz < nyquistHz)) {
+    refuse('filter.notchHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.notchHz);
+  }
+  if (!(muscle.lowHz < muscle.highHz)) {
+    refuse('muscle.lowHz', `must be below muscle.highHz (${muscle.highHz} Hz)`, muscle.lowHz);
+  }
+  if (!(muscle.highHz < nyquistHz)) {
+    refuse('muscle.highHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, muscle.highHz);
+  }
+  if (!(window.analysisFromMs >= -window.preMs)) {
+    refuse('window.analysisFromMs', `must be at least −window.preMs (${-window.preMs} ms)`, window.analysisFromMs);
+  }
+  if (!(window.analysisToMs <= window.postMs)) {
+    refuse('window.analysisToMs', `must be at most window.postMs (${window.postMs} ms)`, window.analysisToMs);
+  }
+  if (!(((window.analysisToMs - window.analysisFromMs) * converter.sampleRateHz) / 1000 >= 8)) {
+    refuse('window.analysisToMs', `must be at least 8 samples after window.analysisFromMs`, window.analysisToMs);
+  }
+  if (scenario.averaging.baseline === 'pre-stimulus' && !(window.preMs > 0)) {
+    refuse('window.preMs', 'must be > 0 for averaging.baseline pre-stimulus', window.preMs);
+  }
+  const intervalMs = 1000 / stimulus.ratePerS;
+  if (!(2 * stimulus.jitterMs < intervalMs)) {
+    refuse('stimulus.jitterMs', `must be below half the interval (${intervalMs / 2} ms)`, stimulus.jitterMs);
+  }
+  if (!(window.postMs <= intervalMs)) {
+    refuse('window.postMs', `must fit the interval at ${stimulus.ratePerS}/s (${intervalMs} ms)`, window.postMs);
+  }
+  if (!(session.durationS * stimulus.ratePerS >= 8)) {
+    refuse('session.durationS', 'must hold at least 8 sweeps', session.durationS);
+  }
+}

@@ -1,0 +1,168 @@
+import { type Static, type TNumber, Type } from '@sinclair/typebox';
+import { blockWeightingParameters } from '../averaging/blockWeighting.ts';
+import { kalmanParameters } from '../averaging/kalman.ts';
+import { plainMeanParameters } from '../averaging/plainMean.ts';
+import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts';
+import { quantity, wholeNumber } from './quantity.ts';
+
+/**
+ * The scenario document: everything that can change a bit of a recording, except the seed.
+ *
+ * Each key carries its unit. Each entry carries its default, its bounds and a line of help; the page's controls, the
+ * terminal's `scenarios --keys` and the error messages are all made from them. Where no source is named, a default is
+ * a model value: plausible for teaching, not normative, not for clinical use.
+ */
+
+/** A group of keys; a key that is not listed is refused. */
+function section<T extends Parameters<typeof Type.Object>[0]>(description: string, properties: T) {
+  return Type.Object(properties, { description, additionalProperties: false });
+}
+
+function choice<T extends string[]>(defaultValue: T[number], values: [...T], description: string) {
+  return Type.Union(
+    values.map((value) => Type.Literal(value)),
+    { default: defaultValue, description },
+  ) as unknown as import('@sinclair/typebox').TUnsafe<T[number]>;
+}
+
+const behaviourState = (name: string, dwellS: number, muscleUv: number) =>
+  section(`${name} spells of the child`, {
+    dwellS: quantity('s', dwellS, 0.1, 600, 'mean length of a spell'),
+    muscleUv: quantity('µV rms', muscleUv, 0, 500, 'median muscle activity during a spell'),
+  });
+
+export const scenarioSchema = Type.Object(
+  {
+    version: Type.Literal(1, { default: 1, description: 'version of this document format' }),
+    id: Type.String({ default: 'custom', pattern: '^[a-z0-9-]+$', description: 'short name: a-z, 0-9 and -' }),
+    title: Type.String({ default: 'Untitled patient', description: 'one line for lists' }),
+    story: Type.String({ default: '', description: 'who lies there, in two sentences' }),
+
+    session: section('how long, and what for', {
+      durationS: quantity('s', 120, 1, 7200, 'stimulation time'),
+      targetNv: quantity('nV rms', 40, 1, 100000, 'residual noise at which a strategy has arrived'),
+    }),
+
+    stimulus: section('the click', {
+      levelDbNhl: quantity('dB nHL', 75, -10, 100, 'presentation level'),
+      ratePerS: quantity('1/s', 27.7, 0.5, 100, 'stimuli per second'),
+      jitterMs: quantity('ms', 0, 0, 100, 'each stimulus is moved by up to ± this, uniformly'),
+      polarity: choice(
+        'alternating',
+        ['alternating', 'rarefaction', 'condensation'],
+        'alternating, rarefaction or condensation clicks',
+      ),
+    }),
+
+    response: section('what the ear and brain answer', {
+      kind: choice('click-abr', ['click-abr', 'none'], 'click-abr, or none for a silent patient'),
+      amplitudeScale: quantity('×', 1, 0, 20, 'size of the whole response relative to the model adult'),
+      latencyJitterMs: quantity('ms', 0.05, 0, 2, 'standard deviation of the latency from sweep to sweep'),
+      amplitudeLogSd: quantity('ln', 0.05, 0, 1, 'log-normal scatter of the amplitude from sweep to sweep'),
+    }),
+
+    eeg: section('background activity of the brain', {
+      slowUv: quantity('µV rms', 6, 0, 200, 'slow activity over all frequencies'),
+      cornerHz: quantity('Hz', 12, 0.5, 100, 'above this the slow activity falls by 6 dB per octave'),
+      alphaUv: quantity('µV rms', 0, 0, 100, 'alpha rhythm at 10 Hz (eyes closed, awake)'),
+      floorNvPerRtHz: quantity('nV/√Hz', 12, 0, 500, 'flat part of the spectrum'),
+      gainLogSd: quantity('ln', 0.2, 0, 1, 'slow swell and fade of the activity'),
+      gainMemoryS: quantity('s', 20, 1, 600, 'how long a swell lasts'),
+      channelCorrelation: quantity('', 0.6, 0, 1, 'likeness of the two channels'),
+    }),
+
+    muscle: section('bursts of muscle activity: clenches, swallows', {
+      burstsPerS: quantity('1/s', 0, 0, 5, 'mean number of bursts per second (Poisson)'),
+      durationS: quantity('s', 0.8, 0.05, 60, 'median length of a burst'),
+      durationLogSd: quantity('ln', 0.6, 0, 2, 'log-normal scatter of the length'),
+      burstUv: quantity('µV rms', 25, 0, 2000, 'median size of a burst'),
+      burstLogSd: quantity('ln', 0.6, 0, 2, 'log-normal scatter of the size'),
+      lowHz: quantity('Hz', 60, 1, 1000, 'lower corner of the muscle spectrum'),
+      highHz: quantity('Hz', 220, 10, 4000, 'upper corner of the muscle spectrum'),
+      contralateralGain: quantity('×', 0.8, 0, 5, 'size in the contralateral channel'),
+    }),
+
+    child: section('a patient who will not lie still: quiet, restless and moving spells', {
+      present: Type.Boolean({ default: false, description: 'whether spells of behaviour are simulated' }),
+      quiet: behaviourState('quiet', 25, 1),
+      restless: behaviourState('restless', 8, 10),
+      moving: behaviourState('moving', 3, 60),
+      spellLogSd: quantity('ln', 0.3, 0, 2, 'log-normal scatter of the activity between spells'),
+    }),
+
+    mains: section('pickup from the electric supply', {
+      lineHz: quantity('Hz', 50, 40, 70, 'frequency of the supply'),
+      fundamentalUv: quantity('µV peak', 0.2, 0, 5000, 'size of the first harmonic at the electrodes'),
+      harmonicRatios: Type.Array(Type.Number({ minimum: 0, maximum: 10 }), {
+        default: [1, 0.15, 0.4, 0.1, 0.2, 0, 0.08],
+        minItems: 1,
+        maxItems: 12,
+        unit: '×',
+        description: 'size of harmonics 1, 2, 3 … relative to the first',
+      }),
+      wanderHz: quantity('Hz rms', 0.02, 0, 1, 'slow wander of the supply frequency'),
+      wanderMemoryS: quantity('s', 30, 1, 600, 'how long a wander lasts'),
+      contralateralGain: quantity('×', 0.8, 0, 5, 'size in the contralateral channel'),
+    }),
+
+    drift: section('slow potentials of the electrodes', {
+      walkUvPerRtS: quantity('µV/√s', 3, 0, 1000, 'random walk of each electrode'),
+      stepsPerS: quantity('1/s', 0, 0, 5, 'sudden steps of a poor contact (Poisson)'),
+      stepUv: quantity('µV', 50, 0, 20000, 'median size of a step'),
+      stepRecoveryS: quantity('s', 2, 0.01, 60, 'time constant with which a step fades'),
+    }),
+
+    amplifier: section('first stage: noise, range and overload', {
+      noiseNvPerRtHz: quantity('nV/√Hz', 10, 0, 500, 'white voltage noise'),
+      flickerCornerHz: quantity('Hz', 10, 0, 1000, 'below this the 1/f noise is larger than the white noise'),
+      couplingHz: quantity('Hz', 0.5, 0.01, 100, 'corner of the input coupling, before the gain'),
+      rangeUv: quantity('µV', 100, 1, 100000, 'largest input, ±; a smaller range is a higher gain'),
+      recoveryMs: quantity('ms', 50, 1, 2000, 'time constant of the tail after an overload'),
+      blockAfterMs: quantity('ms', 5, 0.1, 1000, 'an overload longer than this blocks the stage'),
+      blockingMs: quantity('ms', 0, 0, 500, 'how long the output stays frozen after such an overload'),
+    }),
+
+    converter: section('sampling', {
+      sampleRateHz: quantity('Hz', 16000, 1000, 64000, 'samples per second and channel'),
+      bits: wholeNumber('bit', 16, 8, 24, 'resolution over the range of the amplifier'),
+      guardMs: quantity('ms', 150, 0, 5000, 'how long the over-range flag stays up; at least 3 × recoveryMs'),
+    }),
+
+    filter: section('digital filters on the continuous recording (Butterworth, causal)', {
+      highPassHz: quantity('Hz', 100, 0.05, 2000, 'lower corner, −3 dB'),
+      highPassOrder: wholeNumber('', 2, 1, 8, 'order of the high-pass: 6 dB per octave each'),
+      lowPassHz: quantity('Hz', 1500, 10, 30000, 'upper corner, −3 dB'),
+      lowPassOrder: wholeNumber('', 2, 1, 8, 'order of the low-pass: 6 dB per octave each'),
+      notchHz: quantity('Hz', 0, 0, 1000, 'frequency that a notch removes; 0 for no notch'),
+      notchQ: quantity('', 20, 1, 100, 'sharpness of the notch: frequency / width'),
+    }),
+
+    window: section('the piece of recording around each stimulus', {
+      preMs: quantity('ms', 5, 0, 500, 'kept before the stimulus'),
+      postMs: quantity('ms', 15, 1, 2000, 'kept after the stimulus'),
+      analysisFromMs: quantity('ms', 1, -500, 2000, 'residual noise and gain are measured from here'),
+      analysisToMs: quantity('ms', 12, -500, 2000, '… to here'),
+    }),
+
+    averaging: section('what the strategies are given, and how they are set', {
+      channel: choice('ipsilateral', ['ipsilateral', 'contralateral'], 'channel on which the strategies compete'),
+      respectFlags: Type.Boolean({ default: true, description: 'sweeps flagged over-range are left out by all' }),
+      baseline: choice(
+        'none',
+        ['none', 'pre-stimulus', 'linear'],
+        'none; subtract the mean before the stimulus; or subtract the straight line through the sweep',
+      ),
+      plainMean: plainMeanParameters,
+      thresholdRejection: thresholdRejectionParameters,
+      blockWeighting: blockWeightingParameters,
+      kalman: kalmanParameters,
+    }),
+  },
+  { additionalProperties: false, $id: 'sweepwise-scenario' },
+);
+
+/** A complete scenario: every key present and within its bounds. Made by `resolveScenario`. */
+export type Scenario = Static<typeof scenarioSchema>;
+
+/** A schema entry for one number, as the page's controls read it. */
+export type QuantitySchema = TNumber & { unit: string; default: number; minimum: number; maximum: number };

@@ -1,0 +1,60 @@
+import { averagingStrategies, averagingStrategy } from '../averaging/index.ts';
+import type { Averager, AveragingContext, AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
+import { amplitudeGain } from '../quality/amplitudeGain.ts';
+import { residualNoiseUv } from '../quality/residualNoise.ts';
+import { splitCorrelation } from '../quality/splitCorrelation.ts';
+import type { Scenario } from '../scenario/schema.ts';
+
+/** A strategy with its settings: one competitor. */
+export interface LaneSetting {
+  strategy: string;
+  parameters: Record<string, number>;
+}
+
+/** A competitor during a run. */
+export interface Lane {
+  strategy: AveragingStrategy;
+  averager: Averager;
+}
+
+/** What a lane has to show at one moment, µV where a unit applies; NaN for what cannot be told yet. */
+export interface LaneReading {
+  residualNoiseUv: number;
+  ownNoiseUv: number;
+  amplitudeGain: number;
+  splitCorrelation: number;
+  usedCount: number;
+  effectiveCount: number;
+}
+
+/** The lanes of a scenario: every strategy once, with the tunables that the scenario gives it. */
+export function lanesOf(scenario: Scenario): LaneSetting[] {
+  const tunables = scenario.averaging as unknown as Record<string, Record<string, number>>;
+  return averagingStrategies.map(({ id, scenarioKey }) => ({ strategy: id, parameters: { ...tunables[scenarioKey] } }));
+}
+
+/** Opens a lane. @throws {RangeError} for an unknown strategy or an impossible tunable */
+export function openLane(setting: LaneSetting, context: AveragingContext, listener: VerdictListener = () => {}): Lane {
+  const strategy = averagingStrategy(setting.strategy);
+  return { strategy, averager: strategy.create(context, setting.parameters, listener) };
+}
+
+/** Makes a reader of lanes that reuses its buffers. Pass null for the truth where it is not known. */
+export function laneReader(context: AveragingContext): (lane: Lane, truthUv: Float64Array | null) => LaneReading {
+  const estimateUv = new Float64Array(context.samplesPerSweep);
+  const bufferAUv = new Float64Array(context.samplesPerSweep);
+  const bufferBUv = new Float64Array(context.samplesPerSweep);
+  const { analysisFrom: from, analysisTo: to } = context;
+  return ({ averager }, truthUv) => {
+    averager.read(estimateUv);
+    averager.readPair(bufferAUv, bufferBUv);
+    return {
+      residualNoiseUv: truthUv ? residualNoiseUv(estimateUv, truthUv, from, to) : NaN,
+      ownNoiseUv: averager.ownNoiseUv(),
+      amplitudeGain: truthUv ? amplitudeGain(estimateUv, truthUv, from, to) : NaN,
+      splitCorrelation: splitCorrelation(bufferAUv, bufferBUv, from, to),
+      usedCount: averager.usedCount(),
+      effectiveCount: averager.effectiveCount(),
+    };
+  };
+}

@@ -1,0 +1,173 @@
+import { exp, log } from '../elementary.ts';
+import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
+import { timeToTarget } from '../quality/timeToTarget.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from './lanes.ts';
+import { runningTruth } from './runningTruth.ts';
+import { averagingContext, startSession } from './session.ts';
+
+/** What to race. */
+export interface RaceOrder {
+  seed: string;
+  /** Number of replicate patients; the first is the seed's own run. */
+  replicates: number;
+  targetNv: number;
+  /** Competitors; by default every strategy with the scenario's tunables. */
+  lanes?: LaneSetting[];
+}
+
+/** One competitor's result. Figures are over all replicates unless they say otherwise. */
+export interface LaneResult extends LaneSetting {
+  /** Stimulation time from which the expected residual noise stays at or under the target, s; null for never. */
+  secondsToTarget: Expected | null;
+  /** Sweeps offered by then. */
+  sweepsToTarget: number | null;
+  /** Root mean square over replicates of the residual noise at the end, nV. */
+  expectedResidualNoiseNv: Expected;
+  /** Root mean square over replicates of the strategy's own claim at the end, nV. */
+  ownNoiseNv: number;
+  amplitudeGain: Expected;
+  splitCorrelation: number;
+  /** The seed's own run. */
+  residualNoiseNv: number;
+  sweepsOffered: number;
+  sweepsUsed: number;
+  effectiveSweeps: number;
+  /** Expected residual noise and own claim at each checkpoint. */
+  curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
+}
+
+export interface RaceResult {
+  lanes: LaneResult[];
+}
+
+export interface RaceProgress {
+  replicate: number;
+  /** 0 … 1 of the whole race. */
+  fraction: number;
+}
+
+const CHECKPOINTS = 240; // 2 % apart in time over a two-minute session: finer than replicates can tell
+const SWEEPS_PER_YIELD = 400;
+
+/**
+ * Races strategies on the same sweeps, over replicate patients.
+ *
+ * A generator, so that a terminal can show progress and a page can stop it; the return value is the result. Every
+ * replicate sends identical sweeps to all lanes. Replicate r > 0 has the seed `seed/r`.
+ *
+ * @throws {RangeError} if replicates or target are out of range
+ */
+export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgress, RaceResult> {
+  const { seed, replicates, targetNv } = order;
+  if (!(replicates >= 1 && replicates <= 10000 && Number.isInteger(replicates))) {
+    throw new RangeError(`race: replicates must be a whole number from 1 to 10000, got ${replicates}`);
+  }
+  if (!(targetNv > 0 && targetNv < Infinity)) throw new RangeError(`race: targetNv must be > 0, got ${targetNv}`);
+  const settings = order.lanes ?? lanesOf(scenario);
+  const sweepCount = Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+  const checkpoints = checkpointSweeps(sweepCount);
+  const table = settings.map(() => [] as LaneReading[][]); // [lane][replicate][checkpoint]
+
+  for (let r = 0; r < replicates; r++) {
+    const replicateSeed = r === 0 ? seed : `${seed}/${r}`;
+    for (let lane = 0; lane < settings.length; lane++) table[lane].push([]);
+    for (const readings of runLanes(scenario, replicateSeed, settings, checkpoints)) {
+      if (typeof readings === 'number') yield { replicate: r, fraction: (r + readings / sweepCount) / replicates };
+      else for (const [lane, reading] of readings.entries()) table[lane][r].push(reading);
+    }
+  }
+  const postS = scenario.window.postMs / 1000;
+  const secondsAt = (sweeps: number) => (sweeps - 1) / scenario.stimulus.ratePerS + postS;
+  return {
+    lanes: settings.map((setting, lane) => summarise(setting, table[lane], checkpoints, secondsAt, targetNv)),
+  };
+}
+
+/** Runs one patient past all lanes; yields the readings at each checkpoint and, now and then, the sweeps done. */
+function* runLanes(
+  scenario: Scenario,
+  seed: string,
+  settings: LaneSetting[],
+  checkpoints: number[],
+): Generator<LaneReading[] | number> {
+  const context = averagingContext(scenario);
+  const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
+  const session = startSession(scenario, seed);
+  const lanes = settings.map((setting) => openLane(setting, context));
+  const readLane = laneReader(context);
+  const truth = runningTruth(context.samplesPerSweep);
+  const truthUv = new Float64Array(context.samplesPerSweep);
+  let next = 0;
+  let done = 0;
+  for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+    const { index, timeS, polarity } = sweep;
+    const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
+    for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
+    truth.add(sweep.truthUv[channel]);
+    done++;
+    if (done === checkpoints[next]) {
+      truth.read(truthUv);
+      next++;
+      yield lanes.map((lane) => readLane(lane, truthUv));
+    }
+    if (done % SWEEPS_PER_YIELD === 0) yield done;
+  }
+}
+
+function summarise(
+  setting: LaneSetting,
+  runs: LaneReading[][],
+  checkpoints: number[],
+  secondsAt: (sweeps: number) => number,
+  targetNv: number,
+): LaneResult {
+  const last = checkpoints.length - 1;
+  const all = Uint16Array.from(runs, (_, r) => r);
+  const noiseNv = checkpoints.map((_, j) => runs.map((run) => 1000 * run[j].residualNoiseUv));
+  const ownNv = checkpoints.map((_, j) => runs.map((run) => 1000 * run[j].ownNoiseUv));
+  const arrival = (chosen: ArrayLike<number>) =>
+    timeToTarget(
+      noiseNv.map((values) => rmsOf(values, chosen)),
+      targetNv,
+    );
+  const arrivedAt = arrival(all);
+  const final = runs.map((run) => run[last]);
+  const gains = final.map((reading) => reading.amplitudeGain);
+  const correlations = final.map((reading) => reading.splitCorrelation);
+  return {
+    ...setting,
+    secondsToTarget:
+      arrivedAt < 0
+        ? null
+        : overReplicates(runs.length, (chosen) => {
+            const j = arrival(chosen);
+            return j < 0 ? Infinity : secondsAt(checkpoints[j]);
+          }),
+    sweepsToTarget: arrivedAt < 0 ? null : checkpoints[arrivedAt],
+    expectedResidualNoiseNv: overReplicates(runs.length, (chosen) => rmsOf(noiseNv[last], chosen)),
+    ownNoiseNv: rmsOf(ownNv[last], all),
+    amplitudeGain: overReplicates(runs.length, (chosen) => meanOf(gains, chosen)),
+    splitCorrelation: meanOf(correlations, all),
+    residualNoiseNv: noiseNv[last][0],
+    sweepsOffered: checkpoints[last],
+    sweepsUsed: final[0].usedCount,
+    effectiveSweeps: final[0].effectiveCount,
+    curve: checkpoints.map((sweeps, j) => ({
+      seconds: secondsAt(sweeps),
+      noiseNv: rmsOf(noiseNv[j], all),
+      ownNoiseNv: rmsOf(ownNv[j], all),
+    })),
+  };
+}
+
+/** Sweep counts at which the lanes are read: evenly spaced on a log scale, the last one the end of the session. */
+export function checkpointSweeps(sweepCount: number): number[] {
+  const first = Math.min(8, sweepCount);
+  const counts = new Set<number>();
+  for (let j = 0; j < CHECKPOINTS; j++) {
+    counts.add(Math.round(first * exp((log(sweepCount / first) * j) / (CHECKPOINTS - 1))));
+  }
+  counts.add(sweepCount);
+  return [...counts].filter((count) => count <= sweepCount).sort((a, b) => a - b);
+}

@@ -1,0 +1,153 @@
+import { removeBaseline } from '../averaging/baseline.ts';
+import type { AveragingContext } from '../averaging/strategy.ts';
+import { recordingChain } from '../chain/chain.ts';
+import { noiseSources } from '../noise/index.ts';
+import { CHANNEL_COUNT } from '../noise/noiseSource.ts';
+import { evokedResponse } from '../response/evokedResponse.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } from '../stimulus/schedule.ts';
+
+/** One sweep: the piece of recording around a stimulus. The arrays are reused by the next sweep. */
+export interface Sweep {
+  index: number;
+  /** Stimulation time at which the sweep was complete, s. */
+  timeS: number;
+  polarity: 1 | -1;
+  /** Per channel: over-range, or guard time still running, within the sweep. */
+  overRange: boolean[];
+  /** Per channel, µV: what was recorded, baseline removed. */
+  recordedUv: Float64Array[];
+  /** Per channel, µV: the noise-free response through the same chain, same baseline rule. Sealed from strategies. */
+  truthUv: Float64Array[];
+}
+
+/** One run of one patient, sweep by sweep. */
+export interface Session {
+  scenario: Scenario;
+  /** Number of sweeps in the whole session. */
+  sweepCount: number;
+  samplesPerSweep: number;
+  /** Returns the next sweep, or null after the last. */
+  nextSweep(): Sweep | null;
+}
+
+/** Turns the window of a scenario into samples. */
+export function averagingContext(scenario: Scenario): AveragingContext {
+  const { window, converter, averaging } = scenario;
+  const samples = (ms: number) => Math.round((ms * converter.sampleRateHz) / 1000);
+  const preSampleCount = samples(window.preMs);
+  return {
+    samplesPerSweep: preSampleCount + samples(window.postMs),
+    sampleRateHz: converter.sampleRateHz,
+    preSampleCount,
+    analysisFrom: preSampleCount + samples(window.analysisFromMs),
+    analysisTo: preSampleCount + samples(window.analysisToMs),
+    respectFlags: averaging.respectFlags,
+  };
+}
+
+/**
+ * Starts a session: the only place that knows the order of the pipeline.
+ *
+ * schedule → response → noise → chain → sweeps, on one continuous time base. The same scenario and seed give the same
+ * bits for any block size.
+ *
+ * @param seed - any text   @param blockSampleCount - samples made at a time: speed and memory only
+ */
+export function startSession(scenario: Scenario, seed: string, blockSampleCount = 1024): Session {
+  if (!(blockSampleCount >= 1 && Number.isInteger(blockSampleCount))) {
+    throw new RangeError(`startSession: blockSampleCount must be a whole number >= 1, got ${blockSampleCount}`);
+  }
+  const context = averagingContext(scenario);
+  const { samplesPerSweep, preSampleCount, sampleRateHz } = context;
+  const sweepCount = presentationCount(scenario);
+  const nextPresentation = stimulusSchedule(scenario, seed);
+  const response = evokedResponse(scenario, seed);
+  const noises = noiseSources.map((source) => source.create(scenario, seed)).filter((noise) => noise !== null);
+  const chain = recordingChain(scenario);
+  const leadIn = Math.round(LEAD_IN_S * sampleRateHz);
+
+  const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => channel);
+  const recordedBlock = channels.map(() => new Float64Array(blockSampleCount));
+  const truthBlock = channels.map(() => new Float64Array(blockSampleCount));
+  // The last stretch of the recording, long enough to cut the oldest sweep that is still wanted.
+  const historyLength = samplesPerSweep + 2 * blockSampleCount + Math.ceil(sampleRateHz / scenario.stimulus.ratePerS);
+  const recorded = channels.map(() => new Float64Array(2 * historyLength));
+  const truth = channels.map(() => new Float64Array(2 * historyLength));
+  let historyStart = 0; // sample of the recording at history index 0
+  let end = 0; // samples made so far
+
+  const waiting: Presentation[] = []; // told to the response, not yet cut
+  let upcoming = sweepCount > 0 ? nextPresentation() : null;
+  let cutCount = 0;
+  const sweep: Sweep = {
+    index: 0,
+    timeS: 0,
+    polarity: 1,
+    overRange: channels.map(() => false),
+    recordedUv: channels.map(() => new Float64Array(samplesPerSweep)),
+    truthUv: channels.map(() => new Float64Array(samplesPerSweep)),
+  };
+  // The response may begin before its stimulus by latency jitter; it is told that much ahead.
+  const ahead = Math.ceil(sampleRateHz / 50);
+
+  function makeBlock(): void {
+    while (upcoming && upcoming.sample < end + blockSampleCount + ahead) {
+      response.present(upcoming);
+      waiting.push(upcoming);
+      upcoming = upcoming.index + 1 < sweepCount ? nextPresentation() : null;
+    }
+    for (const block of truthBlock) block.fill(0);
+    response.addUv(truthBlock, end, blockSampleCount);
+    for (const c of channels) recordedBlock[c].set(truthBlock[c]);
+    for (const noise of noises) noise.addUv(recordedBlock, end, blockSampleCount);
+    chain.recordUv(recordedBlock, end, blockSampleCount);
+    chain.truthUv(truthBlock, blockSampleCount);
+    store();
+    end += blockSampleCount;
+  }
+
+  function store(): void {
+    let at = end - historyStart;
+    if (at + blockSampleCount > 2 * historyLength) {
+      const drop = at - historyLength;
+      for (const c of channels) {
+        recorded[c].copyWithin(0, drop, at);
+        truth[c].copyWithin(0, drop, at);
+      }
+      historyStart += drop;
+      at = historyLength;
+      chain.forgetBefore(historyStart);
+    }
+    for (const c of channels) {
+      recorded[c].set(recordedBlock[c], at);
+      truth[c].set(truthBlock[c], at);
+    }
+  }
+
+  return {
+    scenario,
+    sweepCount,
+    samplesPerSweep,
+    nextSweep() {
+      if (cutCount >= sweepCount) return null;
+      const made = () => waiting.length > 0 && waiting[0].sample - preSampleCount + samplesPerSweep <= end;
+      while (!made()) makeBlock();
+      const presentation = waiting.shift() as Presentation;
+      const from = presentation.sample - preSampleCount;
+      const at = from - historyStart;
+      for (const c of channels) {
+        sweep.recordedUv[c].set(recorded[c].subarray(at, at + samplesPerSweep));
+        sweep.truthUv[c].set(truth[c].subarray(at, at + samplesPerSweep));
+        removeBaseline(sweep.recordedUv[c], scenario.averaging.baseline, preSampleCount);
+        removeBaseline(sweep.truthUv[c], scenario.averaging.baseline, preSampleCount);
+        sweep.overRange[c] = chain.flagged(c, from, from + samplesPerSweep);
+      }
+      sweep.index = presentation.index;
+      sweep.timeS = (from + samplesPerSweep - leadIn) / sampleRateHz;
+      sweep.polarity = presentation.polarity;
+      cutCount++;
+      return sweep;
+    },
+  };
+}

@@ -1,0 +1,45 @@
+import { nextUniform, stream } from '../random/stream.ts';
+import type { Scenario } from '../scenario/schema.ts';
+
+/** One presentation of the stimulus. */
+export interface Presentation {
+  /** Number of the presentation, from 0. */
+  index: number;
+  /** Sample of the continuous recording at which the sound reaches the ear tip. */
+  sample: number;
+  /** +1 condensation, −1 rarefaction. */
+  polarity: 1 | -1;
+}
+
+// s, our choice: filters and input coupling have settled on the background before the first stimulus.
+export const LEAD_IN_S = 0.5;
+
+/**
+ * Says when each stimulus comes.
+ *
+ *     t[k] = leadIn + k/rate + U[k],   U uniform in ±jitter
+ *
+ * The jitter moves each stimulus about its own beat and does not add up, so the residual of locked mains is
+ * A·|D_N|·|sinc(2·h·f₀·J)|. Times are rounded to whole samples, for stimulus, response and cut alike.
+ */
+export function presentationAt(scenario: Scenario, jitterDraw: number, index: number): Presentation {
+  const { ratePerS, jitterMs, polarity } = scenario.stimulus;
+  const timeS = LEAD_IN_S + index / ratePerS + (jitterMs / 1000) * (2 * jitterDraw - 1);
+  return {
+    index,
+    sample: Math.round(timeS * scenario.converter.sampleRateHz),
+    polarity: polarity === 'alternating' ? (index % 2 === 0 ? 1 : -1) : polarity === 'condensation' ? 1 : -1,
+  };
+}
+
+/** Number of presentations that fit in the session. */
+export function presentationCount(scenario: Scenario): number {
+  return Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+}
+
+/** Makes the sequence of presentations; each call returns the next one. Draws from the stream 'stimulus/jitter'. */
+export function stimulusSchedule(scenario: Scenario, seed: string): () => Presentation {
+  const draws = stream(seed, 'stimulus/jitter');
+  let index = 0;
+  return () => presentationAt(scenario, nextUniform(draws), index++);
+}
