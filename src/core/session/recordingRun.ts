@@ -11,6 +11,8 @@ export interface RecordedSignal {
   samplesUv: Float64Array;
   sampleRateHz: number;
   eventTimesS: readonly number[];
+  /** Stretches that were not recorded: no sweep may touch them. */
+  missing?: readonly { startS: number; endS: number }[];
 }
 
 /** How to cut and average a real recording. */
@@ -55,7 +57,7 @@ export interface RecordingResult {
   /** Time of the first sample of a sweep, ms after the event. */
   firstSampleMs: number;
   sweepsOffered: number;
-  /** Events whose window reaches beyond the recording. */
+  /** Events whose window reaches beyond the recording or into a gap. */
   eventsSkipped: number;
   /** The recorded sweeps, filtered, baseline removed: for a picture. */
   sweepsUv: Float64Array[];
@@ -81,11 +83,14 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
   ];
   const filtered = signals.map(({ samplesUv }) => zeroPhase(sections, samplesUv, (3 * sampleRateHz) / order.bandHz[0]));
 
-  /** Cuts one sweep at an event sample; null if it reaches beyond the recording. */
+  /** Cuts one sweep at an event sample; null if it reaches beyond the recording or into a gap. */
   const cut = (recording: number, eventSample: number): Float64Array | null => {
     const first = eventSample + from;
-    if (first < 0 || first + context.samplesPerSweep > filtered[recording].length) return null;
-    const sweepUv = filtered[recording].slice(first, first + context.samplesPerSweep);
+    const end = first + context.samplesPerSweep;
+    if (!(first >= 0 && end <= filtered[recording].length)) return null;
+    const { missing = [] } = signals[recording];
+    if (missing.some(({ startS, endS }) => first < endS * sampleRateHz && end > startS * sampleRateHz)) return null;
+    const sweepUv = filtered[recording].slice(first, end);
     removeBaseline(sweepUv, baseline, context.preSampleCount);
     return sweepUv;
   };
@@ -116,12 +121,16 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
       : lane,
   );
   const randomDraws = stream(order.seed, 'recording/windows');
-  const randomSets = Array.from({ length: RANDOM_SETS }, () =>
-    placements.map((recording) => {
-      const room = filtered[recording].length - context.samplesPerSweep;
-      return cut(recording, Math.floor(nextUniform(randomDraws) * (room + 1)) - from) as Float64Array;
-    }),
-  );
+  /** A sweep at a random place of a recording; the k-th own sweep after so many gaps that no place was found. */
+  const cutAnywhere = (recording: number, k: number): Float64Array => {
+    const room = filtered[recording].length - context.samplesPerSweep;
+    for (let attempt = 0; attempt < 100; attempt++) {
+      const sweepUv = cut(recording, Math.floor(nextUniform(randomDraws) * (room + 1)) - from);
+      if (sweepUv) return sweepUv;
+    }
+    return sweepsUv[k];
+  };
+  const randomSets = Array.from({ length: RANDOM_SETS }, () => placements.map(cutAnywhere));
   const halves = Array.from({ length: HALVINGS }, (_, k) =>
     randomHalf(stream(order.seed, 'recording/halves', k), sweepsUv.length),
   );

@@ -1,0 +1,52 @@
+import type { TSchema } from '@sinclair/typebox';
+import { stringify } from 'yaml';
+import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
+import { resolveScenario, scenarioHash } from '../core/scenario/resolve.ts';
+import { scenarioSchema } from '../core/scenario/schema.ts';
+import { parseArguments, UsageError } from './arguments.ts';
+import { textTable } from './table.ts';
+
+const USAGE = `usage: sweepwise scenarios            list the patients
+       sweepwise scenarios ID         print one patient whole, as YAML: a start for a scenario file of your own
+       sweepwise scenarios --keys     list every key with unit, default, bounds and meaning
+       sweepwise scenarios --json     the list as JSON
+`;
+
+/** Lists the patients that come with the lab, or the keys of a scenario. */
+export function scenariosCommand(words: string[]): number {
+  const parsed = parseArguments(words, { keys: 'flag', json: 'flag', help: 'flag' });
+  const [id, ...more] = parsed.positionals;
+  if (more.length > 0) throw new UsageError(`scenarios: takes one ID, got ${parsed.positionals.length}`);
+  if (parsed.flag('help')) process.stdout.write(USAGE);
+  else if (parsed.flag('keys')) process.stdout.write(`${textTable([KEY_HEADER, ...keyRows(scenarioSchema, '')])}\n`);
+  else if (id !== undefined) process.stdout.write(stringify(resolveScenario(preset(id))));
+  else if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(presets.map(described), null, 2)}\n`);
+  else {
+    const rows = presets.map(({ id: name, title, story }) => {
+      const mark = name === DEFAULT_PRESET ? ' (default)' : '';
+      return `${name.padEnd(22)}${title}${mark}\n${' '.repeat(22)}${story}\n`;
+    });
+    process.stdout.write(`${rows.join('\n')}\nRace one: sweepwise race ${DEFAULT_PRESET}\n`);
+  }
+  return 0;
+}
+
+function described({ id, title, story }: (typeof presets)[number]) {
+  return { id, hash: scenarioHash(resolveScenario(preset(id))), title, story };
+}
+
+const KEY_HEADER = ['key', 'default', 'allowed', 'unit', 'meaning'];
+
+function keyRows(schema: TSchema, path: string): string[][] {
+  if (schema.type !== 'object') {
+    const choices = schema.anyOf?.map((entry: TSchema) => entry.const).join(' | ');
+    const bounds =
+      schema.minimum === undefined ? (schema.const ?? schema.type ?? '') : `${schema.minimum} … ${schema.maximum}`;
+    return [
+      [path, JSON.stringify(schema.default), String(choices ?? bounds), schema.unit ?? '', schema.description ?? ''],
+    ];
+  }
+  return Object.entries(schema.properties as Record<string, TSchema>).flatMap(([key, entry]) =>
+    keyRows(entry, path ? `${path}.${key}` : key),
+  );
+}
