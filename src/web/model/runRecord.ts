@@ -1,0 +1,165 @@
+import type { SweepVerdict } from '../../core/averaging/strategy.ts';
+import { CHANNEL_COUNT } from '../../core/noise/noiseSource.ts';
+import { timeToTarget } from '../../core/quality/timeToTarget.ts';
+import type { Scenario } from '../../core/scenario/schema.ts';
+import { type LaneReading, lanesOf } from '../../core/session/lanes.ts';
+import { averagingContext } from '../../core/session/session.ts';
+import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
+
+const RAW_BYTES = 64e6; // our choice: raw sweeps kept for looking back; the default session needs 13 MB
+
+/** What one lane has done so far. */
+export interface LaneRecord {
+  strategy: string;
+  /** One per sweep: share, what was measured, its limit; the meaning is the strategy's. */
+  weight: Float64Array;
+  measureUv: Float64Array;
+  limitUv: Float64Array;
+  /** One per sweep: place in `weightReasons`; 0 is waiting. */
+  reason: Uint8Array;
+  /** Sum of the weights, and the number of sweeps decided on: a weight times count over sum is the normalised one. */
+  weightSum: number;
+  decidedCount: number;
+  averageUv: Float32Array;
+  reading: LaneReading;
+}
+
+/** Everything that a run has shown so far, for pictures and tables. Filled by batches, emptied by a restart. */
+export class RunRecord {
+  readonly scenario: Scenario;
+  readonly samplesPerSweep: number;
+  readonly preSampleCount: number;
+  /** Sweeps in the whole session. */
+  readonly sweepCount: number;
+  /** How many of the latest raw sweeps can be looked at. */
+  readonly keptCount: number;
+  readonly timeS: Float64Array;
+  readonly polarity: Int8Array;
+  /** Per sweep and channel. */
+  readonly overRange: Uint8Array;
+  /** Largest absolute sample of the lanes' channel, µV, per sweep. */
+  readonly peakUv: Float32Array;
+  readonly lanes: LaneRecord[];
+  truthUv: Float32Array;
+  checkpoints: CheckpointReading[] = [];
+  /** Sweeps offered so far. */
+  offeredCount = 0;
+  finished = false;
+  private readonly raw: Float32Array;
+  private readonly channel: number;
+
+  constructor(scenario: Scenario) {
+    const { samplesPerSweep, preSampleCount } = averagingContext(scenario);
+    this.scenario = scenario;
+    this.samplesPerSweep = samplesPerSweep;
+    this.preSampleCount = preSampleCount;
+    this.channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
+    this.sweepCount = Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+    const floats = samplesPerSweep * CHANNEL_COUNT;
+    this.keptCount = Math.max(64, Math.min(this.sweepCount, Math.floor(RAW_BYTES / (4 * floats))));
+    this.raw = new Float32Array(this.keptCount * floats);
+    this.timeS = new Float64Array(this.sweepCount);
+    this.polarity = new Int8Array(this.sweepCount);
+    this.overRange = new Uint8Array(this.sweepCount * CHANNEL_COUNT);
+    this.peakUv = new Float32Array(this.sweepCount);
+    this.truthUv = new Float32Array(samplesPerSweep).fill(NaN);
+    this.lanes = lanesOf(scenario).map(({ strategy }) => ({
+      strategy,
+      weight: new Float64Array(this.sweepCount),
+      measureUv: new Float64Array(this.sweepCount).fill(NaN),
+      limitUv: new Float64Array(this.sweepCount).fill(NaN),
+      reason: new Uint8Array(this.sweepCount),
+      weightSum: 0,
+      decidedCount: 0,
+      averageUv: new Float32Array(samplesPerSweep).fill(NaN),
+      reading: {
+        residualNoiseUv: NaN,
+        ownNoiseUv: NaN,
+        amplitudeGain: NaN,
+        splitCorrelation: NaN,
+        usedCount: 0,
+        effectiveCount: 0,
+      },
+    }));
+  }
+
+  /** Stimulation time so far, s. */
+  get seconds(): number {
+    return this.offeredCount > 0 ? this.timeS[this.offeredCount - 1] : 0;
+  }
+
+  /** Takes in the next batch of the same run. */
+  add(batch: SweepBatch): void {
+    const { firstIndex, count, recordedUv } = batch;
+    const floats = this.samplesPerSweep * CHANNEL_COUNT;
+    this.timeS.set(batch.timeS, firstIndex);
+    this.polarity.set(batch.polarity, firstIndex);
+    this.overRange.set(batch.overRange, firstIndex * CHANNEL_COUNT);
+    for (let k = 0; k < count; k++) {
+      const from = k * floats;
+      this.raw.set(recordedUv.subarray(from, from + floats), ((firstIndex + k) % this.keptCount) * floats);
+      const at = from + this.channel * this.samplesPerSweep;
+      let peak = 0;
+      for (let i = at; i < at + this.samplesPerSweep; i++) peak = Math.max(peak, Math.abs(recordedUv[i]));
+      this.peakUv[firstIndex + k] = peak;
+    }
+    for (const [lane, record] of this.lanes.entries()) {
+      const news = batch.lanes[lane];
+      for (let j = 0; j < news.index.length; j++) {
+        const index = news.index[j];
+        record.weight[index] = news.weight[j];
+        record.measureUv[index] = news.measureUv[j];
+        record.limitUv[index] = news.limitUv[j];
+        record.reason[index] = news.reason[j];
+        record.weightSum += news.weight[j];
+      }
+      record.decidedCount += news.index.length;
+      record.averageUv = news.averageUv;
+      record.reading = news.reading;
+    }
+    this.truthUv = batch.truthUv;
+    this.checkpoints.push(...batch.checkpoints);
+    this.offeredCount = firstIndex + count;
+    this.finished = batch.finished;
+  }
+
+  /** The recorded samples of a sweep, µV; null if it is not there yet or no longer kept. */
+  rawSweep(index: number, channel: number): Float32Array | null {
+    if (!(index >= 0 && index < this.offeredCount && index >= this.offeredCount - this.keptCount)) return null;
+    const at = ((index % this.keptCount) * CHANNEL_COUNT + channel) * this.samplesPerSweep;
+    return this.raw.subarray(at, at + this.samplesPerSweep);
+  }
+
+  isOverRange(index: number, channel: number): boolean {
+    return this.overRange[index * CHANNEL_COUNT + channel] === 1;
+  }
+
+  /** Weight of a sweep relative to the mean weight of its lane: w·N/Σw; NaN while the lane has none. */
+  normalisedWeight(lane: number, index: number): number {
+    const { weight, weightSum, decidedCount } = this.lanes[lane];
+    return weightSum > 0 ? (weight[index] * decidedCount) / weightSum : NaN;
+  }
+
+  /** The lane's decision on a sweep, as its strategy explains it. */
+  verdict(lane: number, index: number): SweepVerdict {
+    const { weight, measureUv, limitUv, reason } = this.lanes[lane];
+    return {
+      index,
+      weight: weight[index],
+      measureUv: measureUv[index],
+      limitUv: limitUv[index],
+      reason: weightReasons[reason[index]],
+    };
+  }
+
+  /**
+   * Second from which on the lane has stayed at or under the target so far; null if it is not there.
+   *
+   * @param by - the true residual noise, or the strategy's own claim where the truth is sealed
+   */
+  arrivalS(lane: number, by: 'residualNoiseUv' | 'ownNoiseUv'): number | null {
+    const noiseNv = this.checkpoints.map((checkpoint) => 1000 * checkpoint.lanes[lane][by]);
+    const arrived = timeToTarget(noiseNv, this.scenario.session.targetNv);
+    return arrived < 0 ? null : this.checkpoints[arrived].seconds;
+  }
+}

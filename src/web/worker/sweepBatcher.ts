@@ -1,0 +1,134 @@
+import type { Scenario } from '../../core/scenario/schema.ts';
+import { laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
+import { checkpointSweeps } from '../../core/session/race.ts';
+import { runningTruth } from '../../core/session/runningTruth.ts';
+import { averagingContext, startSession } from '../../core/session/session.ts';
+import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
+
+/** One run of the bench, sweep by sweep, gathered into batches. */
+export interface SweepBatcher {
+  /** Runs the next sweep past all lanes; false after the last. */
+  addSweep(): boolean;
+  pendingCount(): number;
+  /** Empties what has gathered since the last call into a batch of its own buffers. */
+  take(): SweepBatch;
+}
+
+interface PendingVerdict {
+  index: number;
+  weight: number;
+  measureUv: number;
+  limitUv: number;
+  reason: number;
+}
+
+interface PendingSweep {
+  timeS: number;
+  polarity: number;
+  overRange: boolean[];
+  recordedUv: Float32Array[];
+}
+
+/** Opens a session with every lane. The figures are those of `race` for the same scenario and seed. */
+export function sweepBatcher(run: number, scenario: Scenario, seed: string): SweepBatcher {
+  const context = averagingContext(scenario);
+  const { samplesPerSweep } = context;
+  const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
+  const session = startSession(scenario, seed);
+  const verdicts: PendingVerdict[][] = [];
+  const lanes = lanesOf(scenario).map((setting, lane) => {
+    verdicts.push([]);
+    return openLane(setting, context, ({ index, weight, measureUv, limitUv, reason }) => {
+      verdicts[lane].push({ index, weight, measureUv, limitUv, reason: weightReasons.indexOf(reason) });
+    });
+  });
+  const readLane = laneReader(context);
+  const truth = runningTruth(samplesPerSweep);
+  const truthUv = new Float64Array(samplesPerSweep);
+  const averageUv = new Float64Array(samplesPerSweep);
+  const checkpoints = new Set(checkpointSweeps(session.sweepCount));
+  let sweeps: PendingSweep[] = [];
+  let readings: CheckpointReading[] = [];
+  let done = 0;
+
+  function laneBatch(lane: number): LaneBatch {
+    const pending = verdicts[lane];
+    verdicts[lane] = [];
+    lanes[lane].averager.read(averageUv);
+    return {
+      index: Int32Array.from(pending, (verdict) => verdict.index),
+      weight: Float64Array.from(pending, (verdict) => verdict.weight),
+      measureUv: Float64Array.from(pending, (verdict) => verdict.measureUv),
+      limitUv: Float64Array.from(pending, (verdict) => verdict.limitUv),
+      reason: Uint8Array.from(pending, (verdict) => verdict.reason),
+      averageUv: Float32Array.from(averageUv),
+      reading: readLane(lanes[lane], truthUv),
+    };
+  }
+
+  return {
+    addSweep() {
+      const sweep = session.nextSweep();
+      if (!sweep) return false;
+      const { index, timeS, polarity } = sweep;
+      const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
+      for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
+      truth.add(sweep.truthUv[channel]);
+      sweeps.push({
+        timeS,
+        polarity,
+        overRange: [...sweep.overRange],
+        recordedUv: sweep.recordedUv.map((samples) => Float32Array.from(samples)),
+      });
+      done++;
+      if (checkpoints.has(done)) {
+        truth.read(truthUv);
+        readings.push({ sweeps: done, seconds: timeS, lanes: lanes.map((lane) => readLane(lane, truthUv)) });
+      }
+      return true;
+    },
+    pendingCount: () => sweeps.length,
+    take() {
+      const count = sweeps.length;
+      const channelCount = count > 0 ? sweeps[0].recordedUv.length : 0;
+      const recordedUv = new Float32Array(count * channelCount * samplesPerSweep);
+      for (let k = 0; k < count; k++) {
+        for (let c = 0; c < channelCount; c++) {
+          recordedUv.set(sweeps[k].recordedUv[c], (k * channelCount + c) * samplesPerSweep);
+        }
+      }
+      truth.read(truthUv);
+      const batch: SweepBatch = {
+        kind: 'batch',
+        run,
+        firstIndex: done - count,
+        count,
+        timeS: Float64Array.from(sweeps, (sweep) => sweep.timeS),
+        polarity: Int8Array.from(sweeps, (sweep) => sweep.polarity),
+        overRange: Uint8Array.from(sweeps.flatMap((sweep) => sweep.overRange.map(Number))),
+        recordedUv,
+        truthUv: Float32Array.from(truthUv),
+        lanes: lanes.map((_, lane) => laneBatch(lane)),
+        checkpoints: readings,
+        finished: done === session.sweepCount,
+      };
+      sweeps = [];
+      readings = [];
+      return batch;
+    },
+  };
+}
+
+/** The buffers of a batch that move to the page instead of being copied. */
+export function batchBuffers(batch: SweepBatch): ArrayBuffer[] {
+  const lanes = batch.lanes.flatMap(({ index, weight, measureUv, limitUv, reason, averageUv }) => [
+    index,
+    weight,
+    measureUv,
+    limitUv,
+    reason,
+    averageUv,
+  ]);
+  const arrays = [batch.timeS, batch.polarity, batch.overRange, batch.recordedUv, batch.truthUv, ...lanes];
+  return arrays.map((array) => array.buffer as ArrayBuffer);
+}
