@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
@@ -153,7 +154,7 @@ function raceCsv(report: RaceReport): string {
     ...PROVENANCE_HEADER,
     ...['strategy', 'parameters', 'secondsToTarget', 'secondsToTargetLow', 'secondsToTargetHigh', 'sweepsToTarget'],
     ...['expectedResidualNoiseNv', 'expectedResidualNoiseLowNv', 'expectedResidualNoiseHighNv', 'residualNoiseNv'],
-    ...['ownNoiseNv', 'amplitudeGain', 'amplitudeGainLow', 'amplitudeGainHigh', 'splitCorrelation'],
+    ...['ownNoiseNv', 'amplitudeGain', 'amplitudeGainLow', 'amplitudeGainHigh', 'splitCorrelation', 'fmp'],
     ...['sweepsOffered', 'sweepsUsed', 'effectiveSweeps'],
   ];
   const row = (lane: LaneResult) => {
@@ -163,7 +164,7 @@ function raceCsv(report: RaceReport): string {
       ...[lane.strategy, JSON.stringify(lane.parameters)],
       ...[time?.value ?? null, time?.low ?? null, time?.high ?? null, lane.sweepsToTarget],
       ...[noise.value, noise.low, noise.high, lane.residualNoiseNv, lane.ownNoiseNv],
-      ...[gain.value, gain.low, gain.high, lane.splitCorrelation],
+      ...[gain.value, gain.low, gain.high, lane.splitCorrelation, lane.fmp],
       ...[lane.sweepsOffered, lane.sweepsUsed, lane.effectiveSweeps],
     ];
   };
@@ -192,6 +193,7 @@ function raceText(report: RaceReport): string {
     'own claim',
     'gain',
     'split r',
+    'Fmp',
     'used',
     'effective',
   ];
@@ -209,6 +211,7 @@ function raceText(report: RaceReport): string {
       shown(lane.ownNoiseNv, 1),
       gainText(lane),
       shown(lane.splitCorrelation, 2),
+      shown(lane.fmp, 1),
       `${lane.sweepsUsed}/${lane.sweepsOffered}`,
       shown(lane.effectiveSweeps, 0),
     ];
@@ -221,6 +224,7 @@ function raceText(report: RaceReport): string {
     textTable([header, ...rows]),
     '',
     'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
+    `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
     ...(replicates < 3
       ? ['One run scatters by about 20 %: use --replicates 8 or more before you believe a ranking.']
       : []),

@@ -1,6 +1,7 @@
 import { averagingStrategies, averagingStrategy } from '../averaging/index.ts';
 import type { Averager, AveragingContext, AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
 import { amplitudeGain } from '../quality/amplitudeGain.ts';
+import { fmp } from '../quality/fmp.ts';
 import { residualNoiseUv } from '../quality/residualNoise.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
 import type { Scenario } from '../scenario/schema.ts';
@@ -23,6 +24,8 @@ export interface LaneReading {
   ownNoiseUv: number;
   amplitudeGain: number;
   splitCorrelation: number;
+  /** Size of the average against its own noise claim; above `FMP_PRESENT` a response is called present. */
+  fmp: number;
   usedCount: number;
   effectiveCount: number;
 }
@@ -48,11 +51,13 @@ export function laneReader(context: AveragingContext): (lane: Lane, truthUv: Flo
   return ({ averager }, truthUv) => {
     averager.read(estimateUv);
     averager.readPair(bufferAUv, bufferBUv);
+    const ownNoiseUv = averager.ownNoiseUv();
     return {
       residualNoiseUv: truthUv ? residualNoiseUv(estimateUv, truthUv, from, to) : NaN,
-      ownNoiseUv: averager.ownNoiseUv(),
+      ownNoiseUv,
       amplitudeGain: truthUv ? amplitudeGain(estimateUv, truthUv, from, to) : NaN,
       splitCorrelation: splitCorrelation(bufferAUv, bufferBUv, from, to),
+      fmp: fmp(estimateUv, ownNoiseUv, from, to),
       usedCount: averager.usedCount(),
       effectiveCount: averager.effectiveCount(),
     };

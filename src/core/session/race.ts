@@ -28,6 +28,8 @@ export interface LaneResult extends LaneSetting {
   ownNoiseNv: number;
   amplitudeGain: Expected;
   splitCorrelation: number;
+  /** Mean of Fmp at the end. */
+  fmp: number;
   /** The seed's own run. */
   residualNoiseNv: number;
   sweepsOffered: number;
@@ -149,6 +151,10 @@ function summarise(
     ownNoiseNv: rmsOf(ownNv[last], all),
     amplitudeGain: overReplicates(runs.length, (chosen) => meanOf(gains, chosen)),
     splitCorrelation: meanOf(correlations, all),
+    fmp: meanOf(
+      final.map((reading) => reading.fmp),
+      all,
+    ),
     residualNoiseNv: noiseNv[last][0],
     sweepsOffered: checkpoints[last],
     sweepsUsed: final[0].usedCount,
