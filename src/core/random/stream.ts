@@ -51,7 +51,7 @@ export function nextGaussian(state: Stream): number {
   const word = nextWord(state);
   const value = word >> 8;
   const layer = word & 255;
-  return value < LIMIT[layer] && value > -LIMIT[layer] ? value * SCALE[layer] : finishGaussian(state, value, layer);
+  return Math.abs(value) < LIMIT[layer] ? value * SCALE[layer] : finishGaussian(state, value, layer);
 }
 
 /** Draws a log-normal number with the given median and standard deviation of its logarithm. */
@@ -64,7 +64,8 @@ export function nextLogNormal(state: Stream, median: number, logSd: number): num
  *
  * Ziggurat of 256 layers (G. Marsaglia and W. W. Tsang, J. Stat. Softw. 5(8), 2000, doi 10.18637/jss.v005.i08),
  * with layer and value taken from separate bits (J. A. Doornik's correction). The generator is written out in the loop
- * with its state in locals: 7 against 25 ns a number through a call (`npm run bench`).
+ * with its state in locals. The size of the value is taken by arithmetic on whole numbers: a branch on its random sign
+ * is guessed wrong every other time, 4.9 against 2.0 ns a number (`npm run bench`).
  */
 export function fillGaussian(state: Stream, out: Float64Array, count: number): void {
   let a = state[0];
@@ -81,9 +82,9 @@ export function fillGaussian(state: Stream, out: Float64Array, count: number): v
     c = (((c << 21) | (c >>> 11)) + word) | 0;
     const value = word >> 8;
     const layer = word & 255;
-    if ((value < 0 ? -value : value) < limit[layer]) {
-      out[i] = value * scale[layer];
-    } else {
+    const sign = value >> 31; // 0 or −1
+    out[i] = value * scale[layer];
+    if ((value ^ sign) - sign >= limit[layer]) {
       state[0] = a;
       state[1] = b;
       state[2] = c;
@@ -108,7 +109,7 @@ const LAYER_AREA = 0.00492867323399; // v for 256 layers, same source
 const VALUE_RANGE = 8388608; // |word >> 8| < 2^23
 
 const SCALE = new Float64Array(LAYERS); // layer width / 2^23
-const LIMIT = new Float64Array(LAYERS); // values below this are certainly under the bell
+const LIMIT = new Int32Array(LAYERS); // values below this are certainly under the bell
 const HEIGHT = new Float64Array(LAYERS); // bell height at the layer's outer edge
 fillZigguratTables();
 
@@ -133,7 +134,7 @@ function finishGaussian(state: Stream, firstValue: number, firstLayer: number): 
   let layer = firstLayer;
   for (;;) {
     const x = value * SCALE[layer];
-    if ((value < 0 ? -value : value) < LIMIT[layer]) return x;
+    if (Math.abs(value) < LIMIT[layer]) return x;
     if (layer === 0) return value < 0 ? -nextTail(state) : nextTail(state);
     const top = layer + 1 < LAYERS ? HEIGHT[layer + 1] : 1;
     if (HEIGHT[layer] + nextUniform(state) * (top - HEIGHT[layer]) < exp(-0.5 * x * x)) return x;
