@@ -24,7 +24,6 @@ export function gunzip(fileName: string, packed: Uint8Array): Uint8Array {
   let byteCount = 0;
   let memberCrc = CRC_START;
   let memberByteCount = 0;
-  let memberCount = 0;
 
   const closeMember = (endOffset: number): void => {
     const trailer = new DataView(packed.buffer, packed.byteOffset + endOffset - 8, 8);
@@ -43,9 +42,7 @@ export function gunzip(fileName: string, packed: Uint8Array): Uint8Array {
     memberByteCount += chunk.length;
     chunks.push(chunk);
   });
-  inflater.onmember = (offset) => {
-    if (memberCount++ > 0) closeMember(offset);
-  };
+  inflater.onmember = closeMember; // called where a second or later member begins
 
   try {
     for (let start = 0; start < packed.length; start += CHUNK_BYTES) {

@@ -21,7 +21,7 @@ export interface NumberTable {
 }
 
 /** A cell that is not a number. */
-export interface BrokenCell {
+interface BrokenCell {
   readonly line: number;
   readonly rule: string;
 }
@@ -53,9 +53,18 @@ const ACCEPTED_NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
 /** The number in a cell, NaN if it is none. Unlike `Number`, takes no empty, hexadecimal or infinite ones. */
 function parseCell(cell: string, decimalComma: boolean): number {
-  const plain = decimalComma ? cell.trim().replace(',', '.') : cell.trim();
+  const bare = cell.includes('"') ? unquoted(cell) : cell.trim();
+  const plain = decimalComma ? bare.replace(',', '.') : bare;
   const value = ACCEPTED_NUMBER.test(plain) ? Number(plain) : NaN;
   return Number.isFinite(value) ? value : NaN;
+}
+
+/** Quotes that follow a space are not taken off by the splitter, as RFC 4180 has it; people write them all the same. */
+function unquoted(cell: string): string {
+  return cell
+    .trim()
+    .replace(/^"(.*)"$/, '$1')
+    .trim();
 }
 
 class TableBuilder {
@@ -86,7 +95,7 @@ class TableBuilder {
       this.columns = cells.map(() => new Float64Array(FIRST_CAPACITY));
       this.firstBroken = cells.map(() => undefined);
       if (cells.every((cell) => Number.isNaN(parseCell(cell, this.decimalComma)))) {
-        this.header = cells.map((cell) => cell.trim());
+        this.header = cells.map(unquoted);
         return;
       }
     }
