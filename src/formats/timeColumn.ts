@@ -13,8 +13,8 @@ export interface TimeGrid {
  *
  * Real columns are rarely even: they are rounded, and equipment that sends samples in packets stamps a packet's
  * samples too early or late, even backward. Such jitter passes, a lost row does not: all times after it are shifted.
- * So where all steps near it are whole periods, a long step is a gap; else it is one only if the median of the times around it,
- * less an even grid, moves too.
+ * So where all steps near it are whole periods, a long step is a gap; else it is one only if the median of the times
+ * around it, less an even grid, moves too. Times with late packets therefore hide losses shorter than the lateness.
  * Samples are taken to be evenly spaced; where the times cannot tell the rate from a whole number of hertz, it is
  * that number.
  *
@@ -85,7 +85,7 @@ const EVEN_PERIODS = 0.3; // our choice: lets times be rounded to a third of a p
 const SHIFT_PERIODS = 0.75; // our choice: under a whole row, above half of one
 const SHIFT_SPREADS = 3; // our choice: three times what nine times in ten stay within is no jitter
 const BLOCK_ROWS = 96; // our choice: eight packets of twelve, about the largest sent
-const BEND_SHARE = 0.0025; // our choice: half a per cent between the rates of the halves bends the grid by this much
+const BEND_SHARE = 0.0025; // our choice: rates 1 % apart in the two halves bend the grid by this much
 
 /** Median seconds per row, over spans short enough that few of them hold a gap. */
 function findRoughPeriod(timesS: Float64Array): number {
