@@ -2,7 +2,7 @@ import type { SweepVerdict } from '../../core/averaging/strategy.ts';
 import { CHANNEL_COUNT } from '../../core/noise/noiseSource.ts';
 import { timeToTarget } from '../../core/quality/timeToTarget.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import { type LaneReading, lanesOf } from '../../core/session/lanes.ts';
+import { type LaneReading, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { averagingContext } from '../../core/session/session.ts';
 import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
 
@@ -46,10 +46,13 @@ export class RunRecord {
   offeredCount = 0;
   finished = false;
   private readonly raw: Float32Array;
-  private readonly channel: number;
+  /** Channel on which the lanes compete: 0 ipsilateral, 1 contralateral. */
+  readonly channel: number;
 
   constructor(scenario: Scenario) {
-    const { samplesPerSweep, preSampleCount } = averagingContext(scenario);
+    const context = averagingContext(scenario);
+    const { samplesPerSweep, preSampleCount } = context;
+    const readLane = laneReader(context);
     this.scenario = scenario;
     this.samplesPerSweep = samplesPerSweep;
     this.preSampleCount = preSampleCount;
@@ -63,8 +66,8 @@ export class RunRecord {
     this.overRange = new Uint8Array(this.sweepCount * CHANNEL_COUNT);
     this.peakUv = new Float32Array(this.sweepCount);
     this.truthUv = new Float32Array(samplesPerSweep).fill(NaN);
-    this.lanes = lanesOf(scenario).map(({ strategy }) => ({
-      strategy,
+    this.lanes = lanesOf(scenario).map((setting) => ({
+      strategy: setting.strategy,
       weight: new Float64Array(this.sweepCount),
       measureUv: new Float64Array(this.sweepCount).fill(NaN),
       limitUv: new Float64Array(this.sweepCount).fill(NaN),
@@ -72,14 +75,7 @@ export class RunRecord {
       weightSum: 0,
       decidedCount: 0,
       averageUv: new Float32Array(samplesPerSweep).fill(NaN),
-      reading: {
-        residualNoiseUv: NaN,
-        ownNoiseUv: NaN,
-        amplitudeGain: NaN,
-        splitCorrelation: NaN,
-        usedCount: 0,
-        effectiveCount: 0,
-      },
+      reading: readLane(openLane(setting, context), null),
     }));
   }
 
