@@ -1,0 +1,34 @@
+import { sha256 } from '@noble/hashes/sha2.js';
+import { bytesToHex } from '@noble/hashes/utils.js';
+import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { startSession } from '../../../src/core/session/session.ts';
+
+/** Hashes every bit of a session: recorded and true sweeps of both channels, flags, times. Runs in Node and browser. */
+export function sessionDigest(document: object, seed: string, blockSampleCount?: number): string {
+  const session = startSession(resolveScenario(document), seed, blockSampleCount);
+  const hash = sha256.create();
+  const update = (values: Float64Array) =>
+    hash.update(new Uint8Array(values.buffer, values.byteOffset, values.byteLength));
+  for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+    for (let c = 0; c < 2; c++) {
+      update(sweep.recordedUv[c]);
+      update(sweep.truthUv[c]);
+    }
+    update(Float64Array.of(sweep.timeS, sweep.polarity, ...sweep.overRange.map(Number)));
+  }
+  return bytesToHex(hash.digest());
+}
+
+/** One scenario with every source, the overload, the notch and both kinds of randomness of the stimulus switched on. */
+export const EVERYTHING = {
+  session: { durationS: 12 },
+  stimulus: { ratePerS: 23.3, jitterMs: 3 },
+  eeg: { alphaUv: 5 },
+  muscle: { burstsPerS: 1 },
+  child: { present: true },
+  mains: { fundamentalUv: 4, wanderHz: 0.1 },
+  drift: { walkUvPerRtS: 20, stepsPerS: 1, stepUv: 300 },
+  amplifier: { rangeUv: 60, blockingMs: 15 },
+  filter: { notchHz: 50, highPassOrder: 3, lowPassOrder: 5 },
+  averaging: { baseline: 'pre-stimulus' },
+};

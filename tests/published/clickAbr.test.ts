@@ -1,0 +1,24 @@
+import { describe, expect, it } from 'vitest';
+import { clickAbrUv, clickAbrWaves } from '../../src/core/response/clickAbr.ts';
+
+/** Latency of the highest peak between two times, ms, on a grid of 1 µs. */
+function peakMs(levelDbNhl: number, ratePerS: number, fromMs: number, toMs: number): number {
+  const waves = clickAbrWaves(levelDbNhl, ratePerS, 1, 'ipsilateral');
+  let best = fromMs;
+  for (let t = fromMs; t <= toMs; t += 0.001) if (clickAbrUv(waves, t) > clickAbrUv(waves, best)) best = t;
+  return best;
+}
+
+describe('C01: click rate and wave V', () => {
+  // Source: published values C01: wave V shifts by about 0.5 ms from 10/s to 100/s. Read as 0.5 within its last digit.
+  it('moves the wave V component by 0.5 ms from 10 to 100/s', () => {
+    const latency = (ratePerS: number) =>
+      clickAbrWaves(75, ratePerS, 1, 'ipsilateral').find((wave) => wave.name === 'V')?.latencyMs ?? Number.NaN;
+    expect(Math.abs(latency(100) - latency(10) - 0.5)).toBeLessThan(0.05);
+  });
+
+  it('moves the peak that a reader marks by as much', () => {
+    const shiftMs = peakMs(75, 100, 5, 8) - peakMs(75, 10, 5, 8);
+    expect(Math.abs(shiftMs - 0.5)).toBeLessThan(0.1);
+  });
+});
