@@ -1,0 +1,38 @@
+import type { Ink } from './ink.ts';
+import type { InkPattern } from './inkShader.ts';
+import type { InkColour } from './palette.ts';
+
+/** What tells a lane apart besides its colour: letter, line pattern, end marker. In the order of the lanes. */
+export const laneMarks: readonly {
+  letter: string;
+  pattern: InkPattern;
+  marker: 'disc' | 'square' | 'wedge' | 'diamond';
+}[] = [
+  { letter: 'A', pattern: 'solid', marker: 'disc' },
+  { letter: 'B', pattern: 'dashes', marker: 'square' },
+  { letter: 'C', pattern: 'dots', marker: 'wedge' },
+  { letter: 'D', pattern: 'dash-dot', marker: 'diamond' },
+];
+
+const cornerCounts = { disc: 16, square: 4, wedge: 3, diamond: 4 };
+
+/** Draws the end marker of a lane; hollow for a lane whose low noise does not count. */
+export function drawMarker(ink: Ink, lane: number, x: number, y: number, colour: InkColour, hollow: boolean): void {
+  const { marker } = laneMarks[lane];
+  const count = cornerCounts[marker];
+  const turn = marker === 'square' ? Math.PI / 4 : 0;
+  const radius = marker === 'disc' ? 4.5 : 5.8;
+  const corners: [number, number][] = [];
+  for (let k = 0; k < count; k++) {
+    const angle = -Math.PI / 2 + turn + (2 * Math.PI * k) / count;
+    corners.push([x + radius * Math.cos(angle), y + radius * Math.sin(angle)]);
+  }
+  if (!hollow) {
+    ink.shape(corners, colour);
+    return;
+  }
+  for (const [k, corner] of corners.entries()) {
+    const next = corners[(k + 1) % count];
+    ink.segment(corner[0], corner[1], next[0], next[1], 1.6, colour);
+  }
+}

@@ -1,0 +1,135 @@
+import { GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
+import type { RaceResult } from '../../core/session/race.ts';
+import type { Bench } from '../model/bench.ts';
+import type { RunRecord } from '../model/runRecord.ts';
+import type { Ink } from './ink.ts';
+import { drawMarker, laneMarks } from './laneMarks.ts';
+import { faded, type Palette } from './palette.ts';
+import { logScale, type Scale } from './scale.ts';
+
+const MARGIN = { left: 46, right: 20, top: 12, bottom: 30 };
+
+export interface RaceAxes {
+  seconds: Scale;
+  noiseNv: Scale;
+}
+
+/** Log-log axes: from the first checkpoint to the end of the session; from below the target to the loudest start. */
+export function raceAxes(bench: Bench, width: number, height: number): RaceAxes {
+  const { record, scenario } = bench;
+  const { targetNv, durationS } = scenario.session;
+  const firstS = record.checkpoints[0]?.seconds ?? Math.min(durationS / 10, 8 / scenario.stimulus.ratePerS);
+  let low = targetNv / 2;
+  let high = targetNv * 16;
+  for (const { lanes } of record.checkpoints) {
+    for (const { residualNoiseUv, ownNoiseUv } of lanes) {
+      for (const uv of bench.truthSealed ? [ownNoiseUv] : [residualNoiseUv, ownNoiseUv]) {
+        if (uv > 0 && 1000 * uv > high) high = 1000 * uv;
+        if (uv > 0 && 1000 * uv < low) low = 1000 * uv;
+      }
+    }
+  }
+  low = Math.max(low, targetNv / 100);
+  return {
+    seconds: logScale(firstS, Math.max(2 * firstS, durationS), MARGIN.left, width - MARGIN.right),
+    noiseNv: logScale(low / 1.15, high * 1.15, height - MARGIN.bottom, MARGIN.top),
+  };
+}
+
+/** True if the truth is open and the lane has changed the size of the response: its low noise does not count. */
+export function isDisqualified(record: RunRecord, lane: number, truthSealed: boolean): boolean {
+  const { amplitudeGain } = record.lanes[lane].reading;
+  return !truthSealed && (amplitudeGain < GAIN_BOUNDS[0] || amplitudeGain > GAIN_BOUNDS[1]);
+}
+
+/** Noise by which the race is run: the true one, or the strategies' claims while the truth is sealed. */
+export function judgedBy(bench: Bench): 'residualNoiseUv' | 'ownNoiseUv' {
+  return bench.truthSealed ? 'ownNoiseUv' : 'residualNoiseUv';
+}
+
+const xs = new Float64Array(512);
+const ys = new Float64Array(512);
+
+/** Draws the race: noise against seconds, target, −½ guide, one line per lane, claims as thin twins, flags. */
+export function drawRace(
+  bench: Bench,
+  expected: RaceResult | null,
+  ink: Ink,
+  width: number,
+  height: number,
+  palette: Palette,
+): void {
+  const { record, scenario } = bench;
+  const { seconds: x, noiseNv: y } = raceAxes(bench, width, height);
+  const { targetNv } = scenario.session;
+  const left = x(x.from);
+  const right = x(x.to);
+  const bottom = y(y.from);
+  const clamped = (value: number) => (value > 0 ? Math.min(bottom, Math.max(MARGIN.top, y(value))) : NaN);
+
+  drawSlopeGuide(ink, x, y, targetNv, palette);
+  ink.fill(left, y(targetNv), right, bottom, faded(palette.target, 0.09));
+  ink.segment(left, y(targetNv), right, y(targetNv), 1.6, palette.target);
+
+  if (expected && !bench.truthSealed) {
+    for (const [lane, { curve }] of expected.lanes.entries()) {
+      const count = Math.min(curve.length, xs.length);
+      for (let j = 0; j < count; j++) {
+        xs[j] = x(curve[j].seconds);
+        ys[j] = clamped(curve[j].noiseNv);
+      }
+      ink.stroke(xs, ys, count, 5, faded(palette.lanes[lane], 0.25));
+    }
+  }
+  const judged = judgedBy(bench);
+  for (const lane of record.lanes.keys()) {
+    const colour = palette.lanes[lane];
+    const { pattern } = laneMarks[lane];
+    const count = Math.min(record.checkpoints.length, xs.length);
+    for (let j = 0; j < count; j++) xs[j] = x(record.checkpoints[j].seconds);
+    if (!bench.truthSealed) {
+      for (let j = 0; j < count; j++) ys[j] = clamped(1000 * record.checkpoints[j].lanes[lane].ownNoiseUv);
+      ink.stroke(xs, ys, count, 1, faded(colour, 0.5), pattern);
+    }
+    for (let j = 0; j < count; j++) ys[j] = clamped(1000 * record.checkpoints[j].lanes[lane][judged]);
+    ink.stroke(xs, ys, count, 2.2, colour, pattern);
+    const hollow = isDisqualified(record, lane, bench.truthSealed);
+    if (count > 0 && !Number.isNaN(ys[count - 1])) drawMarker(ink, lane, xs[count - 1], ys[count - 1], colour, hollow);
+    const arrivalS = record.arrivalS(lane, judged);
+    if (arrivalS !== null) drawFlag(ink, lane, x(arrivalS), y(targetNv), colour, hollow);
+  }
+}
+
+/** Height of a lane's flag pole, px: staggered, so that close finishes stay apart. */
+export function poleHeight(lane: number): number {
+  return 18 + 15 * lane;
+}
+
+function drawFlag(ink: Ink, lane: number, x: number, foot: number, colour: number, hollow: boolean): void {
+  const top = foot - poleHeight(lane);
+  ink.segment(x, foot, x, top, 1.4, colour);
+  if (hollow) {
+    for (const [x0, y0, x1, y1] of [
+      [x, top, x + 9, top + 4],
+      [x + 9, top + 4, x, top + 8],
+    ]) {
+      ink.segment(x0, y0, x1, y1, 1.2, colour);
+    }
+  } else {
+    ink.shape(
+      [
+        [x, top],
+        [x + 9, top + 4],
+        [x, top + 8],
+      ],
+      colour,
+    );
+  }
+}
+
+/** A line of slope −½ that reaches the target at the end of the session. */
+function drawSlopeGuide(ink: Ink, x: Scale, y: Scale, targetNv: number, palette: Palette): void {
+  const startNv = Math.min(y.to, targetNv * Math.sqrt(x.to / x.from));
+  const startS = x.to * (targetNv / startNv) ** 2;
+  ink.segment(x(startS), y(startNv), x(x.to), y(targetNv), 1, palette.faint, 'dots');
+}

@@ -1,0 +1,57 @@
+import type { Bench } from '../model/bench.ts';
+import type { Ink } from './ink.ts';
+import { faded, type Palette } from './palette.ts';
+import { linearScale, type Scale } from './scale.ts';
+import { drawTrace } from './sweepTrace.ts';
+
+/** Room for the numbers along the edges, px. */
+const MARGIN = { left: 34, right: 6, top: 6, bottom: 17 };
+
+export interface SweepAxes {
+  timeMs: Scale;
+  voltageUv: Scale;
+}
+
+/** Axes of the single sweep: the whole window, and a voltage range in steps of 1, 2, 5 that holds it. */
+export function sweepAxes(bench: Bench, width: number, height: number): SweepAxes {
+  const { scenario, record, shownSweep } = bench;
+  const peakUv = shownSweep >= 0 ? record.peakUv[shownSweep] : 1;
+  const rangeUv = roundRange(Math.max(1, 1.05 * peakUv));
+  return {
+    timeMs: linearScale(-scenario.window.preMs, scenario.window.postMs, MARGIN.left, width - MARGIN.right),
+    voltageUv: linearScale(-rangeUv, rangeUv, height - MARGIN.bottom, MARGIN.top),
+  };
+}
+
+/** The next of 1, 2, 5, 10 … at or above a value. */
+export function roundRange(value: number): number {
+  const power = 10 ** Math.floor(Math.log10(value));
+  return power * ([1, 2, 5, 10].find((factor) => factor * power >= value * (1 - 1e-9)) ?? 10);
+}
+
+/** Draws the sweep looked at: both channels, the stimulus, and the limit of threshold rejection. */
+export function drawSweep(bench: Bench, ink: Ink, width: number, height: number, palette: Palette): void {
+  const { record, shownSweep, scenario } = bench;
+  const { timeMs, voltageUv } = sweepAxes(bench, width, height);
+  const left = timeMs(timeMs.from);
+  const right = timeMs(timeMs.to);
+  const limitUv = scenario.averaging.thresholdRejection.thresholdUv;
+  const bottom = voltageUv(voltageUv.from);
+  ink.segment(left, voltageUv(0), right, voltageUv(0), 1, palette.rule);
+  ink.segment(timeMs(0), MARGIN.top, timeMs(0), bottom, 1, palette.faint, 'dots');
+  if (limitUv < voltageUv.to) {
+    for (const side of [-1, 1]) {
+      ink.segment(left, voltageUv(side * limitUv), right, voltageUv(side * limitUv), 1, palette.lanes[1], 'dashes');
+    }
+  }
+  if (shownSweep < 0) return;
+  for (const channel of [1 - record.channel, record.channel]) {
+    const samples = record.rawSweep(shownSweep, channel);
+    if (!samples) continue;
+    const main = channel === record.channel;
+    drawTrace(ink, samples, left, right, voltageUv, main ? 1.3 : 1, faded(palette.ink, main ? 1 : 0.3));
+  }
+  if (record.isOverRange(shownSweep, record.channel)) {
+    ink.fill(left, MARGIN.top, right, bottom, faded(palette.flag, 0.5), 'hatched');
+  }
+}
