@@ -81,12 +81,22 @@ export function power(base: number, exponent: number): number {
   return exp(exponent * log(base));
 }
 
-/** Returns the hyperbolic tangent. @example tanh(0.5) // 0.4621171572600098 */
+/**
+ * Returns the hyperbolic tangent: d/(d + 2) with d = e^(2x) − 1.
+ *
+ * For small x the difference would lose digits, so d is summed as the Taylor series of e^(2x) without its 1.
+ *
+ * @example tanh(0.5) // 0.46211715726000973
+ */
 export function tanh(x: number): number {
   if (x > 20) return 1;
   if (x < -20) return -1;
-  const e = exp(2 * x);
-  return (e - 1) / (e + 1);
+  const double = 2 * x;
+  if (double > 0.7 || double < -0.7) return (exp(double) - 1) / (exp(double) + 1);
+  let sum = 1;
+  for (let n = 18; n >= 2; n--) sum = 1 + (sum * double) / n;
+  const difference = double * sum;
+  return difference / (difference + 2);
 }
 
 /**
