@@ -1,0 +1,77 @@
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+import { sweepwise } from './sweepwise.ts';
+
+const data = fileURLToPath(new URL('../../../shared/data/', import.meta.url));
+const run1 = ['race', '--recording', `${data}auditory-oddball/run-1.csv.gz`];
+const cut = ['--window-ms', '-100,800', '--band-hz', '1,15'];
+
+describe('sweepwise race --recording', () => {
+  it('says what is known of a real recording, and that truth is not', () => {
+    const { status, stdout } = sweepwise([...run1, '--events', 'Marker0=2', '--channel', 'TP9,TP10', ...cut]);
+    expect(status).toBe(0);
+    expect(stdout).toContain('Channel TP9');
+    expect(stdout).toContain('Channel TP10');
+    expect(stdout).toContain('The truth is not known here');
+    expect(stdout).toContain('random windows');
+  });
+
+  it('gives one JSON object with own claims, agreement and random-window baseline, and no truth', () => {
+    // Blocks of 8: half of the 50-odd sweeps of one run would not fill a block of 32.
+    const blocks = ['--set', 'averaging.blockWeighting.blockLength=8'];
+    const { stdout } = sweepwise([...run1, '--events', 'Marker0=2', '--channel', 'tp9', ...cut, ...blocks, '--json']);
+    const report = JSON.parse(stdout);
+    expect(report.truthKnown).toBe(false);
+    expect(report.channels[0].channel).toBe('TP9');
+    for (const lane of report.channels[0].lanes) {
+      for (const key of ['ownNoiseNv', 'splitCorrelation', 'halvesCorrelation', 'averageNv', 'randomWindowNv']) {
+        expect(lane[key], `${lane.strategy} ${key}`).toEqual(expect.any(Number));
+      }
+      expect(lane).not.toHaveProperty('amplitudeGain');
+    }
+  });
+
+  it('pools the sweeps of several files', () => {
+    const two = [...run1, '--recording', `${data}auditory-oddball/run-2.csv.gz`];
+    const rest = ['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--json'];
+    const offered = (words: string[]) => JSON.parse(sweepwise([...words, ...rest]).stdout).channels[0].sweepsOffered;
+    const second = ['race', '--recording', `${data}auditory-oddball/run-2.csv.gz`];
+    expect(offered(two)).toBe(offered(run1) + offered(second));
+  });
+
+  it('reads EDF+ annotations, BDF status codes, and a file that a strict reader refuses, with a warning', () => {
+    const edf = sweepwise([
+      ...['race', '--recording', `${data}eeg-edf/S001R01.edf`, '--events', 'annotation=T0', '--channel', 'Cz..'],
+      ...['--window-ms', '0,500', '--band-hz', '1,40'],
+    ]);
+    expect(edf.stderr).toMatch(/^warning: S001R01\.edf: /m);
+    // One resting annotation in the whole file: fewer than the eight sweeps that an average needs.
+    expect(edf.status).toBe(1);
+    expect(edf.stderr).toContain('at least 8 sweeps');
+  });
+
+  it.each([
+    [['--events', 'Marker0=9', '--channel', 'TP9', ...cut], 'Marker0=2 (', 'no such code: the choices with counts'],
+    [['--events', 'Marker0=2', '--channel', 'Cz', ...cut], 'TP9', 'no such channel: the choices'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', '--window-ms', '800,-100', '--band-hz', '1,15'], 'rising', 'window'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', '--window-ms', '-100,800', '--band-hz', '1,200'], '128 Hz', 'band'],
+    [
+      ['--events', 'Marker0=2', '--channel', 'TP9', '--window-ms', '0,9999999', '--band-hz', '1,15'],
+      '8 sweeps',
+      'long',
+    ],
+    [['--channel', 'TP9', ...cut], 'needs --events', 'missing option'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--set', 'eeg.slowUv=3'], 'only averaging.*', 'override'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--baseline', 'flat'], 'must be none, pre-stimulus', 'kind'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--replicates', '3'], 'needs a simulated', 'replicates'],
+  ])('refuses %j with one line naming the rule (%s)', (words, message) => {
+    const { status, stderr } = sweepwise([...run1, ...words]);
+    const lines = stderr
+      .trimEnd()
+      .split('\n')
+      .filter((line) => !line.startsWith('warning: '));
+    expect(status).toBe(1);
+    expect(lines).toHaveLength(1);
+    expect(lines[0]).toContain(message);
+  });
+});
