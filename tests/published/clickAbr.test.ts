@@ -10,7 +10,8 @@ function peakMs(levelDbNhl: number, ratePerS: number, fromMs: number, toMs: numb
 }
 
 describe('C01: click rate and wave V', () => {
-  // Source: published values C01: wave V shifts by about 0.5 ms from 10/s to 100/s. Read as 0.5 within its last digit.
+  // Source: Don, Allen & Starr 1977, Ann. Otol. Rhinol. Laryngol. 86 (abstract read; journal from memory): six normal
+  // ears, mean shift of component V about 0.5 ms between 10 and 100 clicks/s. Read as 0.5 within its last digit.
   it('moves the wave V component by 0.5 ms from 10 to 100/s', () => {
     const latency = (ratePerS: number) =>
       clickAbrWaves(75, ratePerS, 1, 'ipsilateral').find((wave) => wave.name === 'V')?.latencyMs ?? Number.NaN;

@@ -5,9 +5,9 @@ import { fCritical } from './fDistribution.ts';
  *
  *     Fmp = Var over the window of the average / (own noise)²
  *
- * About 1 without a response, 1 + SNR² with one. Elberling & Don 1984 (one point: Fsp) with the variance averaged over
- * all points of the window. The limit assumes 5 and 250 degrees of freedom and a single look: conventional, and off
- * on real noise (published-values B10, B12).
+ * About 1 without a response, 1 + SNR² with one. [ED84] (one point: Fsp) with the variance averaged over all points of
+ * the window. The limit assumes 5 and 250 degrees of freedom and a single look: conventional, and off on real noise
+ * [CH18]; looking again and again raises false alarms.
  *
  * @param averageUv - µV   @param ownNoiseUv - the strategy's claim, µV rms
  * @returns ratio; NaN if the claim is NaN or 0
@@ -21,5 +21,5 @@ export function fmp(averageUv: Float64Array, ownNoiseUv: number, from: number, t
   return ownNoiseUv > 0 ? variance / (ownNoiseUv * ownNoiseUv) : NaN;
 }
 
-/** Above this a response is called present at 99 %: upper 1 % point of F(5, 250), published-values B01 and B61. */
+/** Above this a response is called present at 99 %: the upper 1 % point of F(5, 250) [ED84]. */
 export const FMP_PRESENT = fCritical(5, 250, 0.01);

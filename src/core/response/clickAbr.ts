@@ -33,7 +33,7 @@ export function clickAbrWaves(
   const rarefaction = polarity === -1;
   const fasterPerS = ratePerS - 10;
 
-  // Rate: wave V 0.5 ms later from 10 to 100/s, published-values C01; earlier waves shift less.
+  // Rate: wave V is 0.5 ms later at 100/s than at 10/s [DA77]; earlier waves shift less (model values).
   const latencyV = 5.05 + 4.1 * exp(-levelDbNhl / 38) + 0.0055 * fasterPerS + (contra ? 0.05 : 0);
   const quietDb = Math.max(0, 60 - levelDbNhl);
   const intervalIToV = 3.95 - 0.003 * quietDb;
