@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { averagingStrategy } from '../core/averaging/index.ts';
-import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
@@ -216,7 +216,7 @@ function raceText(report: RaceReport): string {
       shown(lane.effectiveSweeps, 0),
     ];
   });
-  const hollow = result.lanes.some((lane) => gainText(lane).endsWith('*'));
+  const hollow = result.lanes.some((lane) => changesResponse(lane.amplitudeGain));
   return [
     `Sweepwise ${version} · ${scenario.title} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${durationS} s`,
     ...(scenario.story ? [scenario.story] : []),
@@ -229,16 +229,14 @@ function raceText(report: RaceReport): string {
       ? ['One run scatters by about 20 %: use --replicates 8 or more before you believe a ranking.']
       : []),
     ...(hollow
-      ? [`* gain outside ${GAIN_BOUNDS.join('–')}: the response is changed, so its low noise does not count.`]
+      ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
   ].join('\n');
 }
 
 function gainText({ amplitudeGain }: LaneResult): string {
-  const { value } = amplitudeGain;
-  if (!Number.isFinite(value)) return '–';
-  return `${value.toFixed(3)}${value < GAIN_BOUNDS[0] || value > GAIN_BOUNDS[1] ? '*' : ''}`;
+  return `${shown(amplitudeGain.value, 3)}${changesResponse(amplitudeGain) ? '*' : ''}`;
 }
 
 function curveText({ result }: RaceReport): string {

@@ -1,3 +1,4 @@
+import type { Expected } from './replicates.ts';
 import { checkWindow } from './residualNoise.ts';
 
 /** Outside these bounds a strategy has changed the response: its low noise does not count. Our choice. */
@@ -22,4 +23,14 @@ export function amplitudeGain(estimateUv: Float64Array, truthUv: Float64Array, f
     power += truthUv[i] * truthUv[i];
   }
   return power > 0 ? product / power : NaN;
+}
+
+/**
+ * Tells whether replicates show that a strategy has changed the response: its low noise then does not count.
+ *
+ * True if the whole interval of the gain lies outside `GAIN_BOUNDS`; a gain that noise alone may have moved there is
+ * given the benefit of the doubt. Without an interval (fewer than 3 replicates) the answer is false: one run cannot tell.
+ */
+export function changesResponse(gain: Expected): boolean {
+  return gain.high < GAIN_BOUNDS[0] || gain.low > GAIN_BOUNDS[1];
 }
