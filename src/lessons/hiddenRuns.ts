@@ -1,0 +1,107 @@
+import { checkpointSweeps, race } from '../core/session/race.ts';
+import { presentationCount } from '../core/stimulus/schedule.ts';
+import { hiddenSeed, type NamedLane, namedLanesOf, type Settings, scenarioOf } from './lessonRun.ts';
+import type { Lesson, Run } from './schema.ts';
+
+/** What one lane did on the hidden patients of a run. Lists are by patient. */
+export interface LaneMeasure extends NamedLane {
+  /** Residual noise at each checkpoint, nV. */
+  curveNv: Float64Array[];
+  /** Residual noise at the end, nV; Infinity if the lane never used a sweep. */
+  noiseNv: number[];
+  ownNoiseNv: number[];
+  gain: number[];
+  splitCorrelation: number[];
+  /** Share of the offered sweeps that were used, 0 … 1. */
+  usedShare: number[];
+  /** Effective sweeps as a share of those offered, 0 … 1. */
+  effectiveShare: number[];
+}
+
+/** All lanes of one run on its hidden patients. */
+export interface RunMeasure {
+  runId: string;
+  title: string;
+  patientCount: number;
+  sweepCount: number;
+  /** The checkpoints, as sweeps offered and as stimulation time. */
+  sweeps: number[];
+  seconds: number[];
+  lanes: LaneMeasure[];
+}
+
+/** Results of runs that were already made, so that marks which share one do not make it again. */
+export type RunCache = Map<string, RunMeasure>;
+
+export interface HiddenProgress {
+  /** 0 … 1 of this run. */
+  fraction: number;
+}
+
+/**
+ * Runs one run of a lesson on its hidden replicate patients, each with the same sweeps for all lanes.
+ *
+ * A generator, so that a page can show progress and stop it.
+ */
+export function* measureRun(
+  lesson: Lesson,
+  run: Run,
+  settings: Settings,
+  attemptSeed: string,
+): Generator<HiddenProgress, RunMeasure> {
+  const scenario = scenarioOf(lesson, run, settings);
+  const lanes = namedLanesOf(run, scenario);
+  const patientCount = patientCountOf(lesson, run);
+  const sweepCount = presentationCount(scenario);
+  const measure: RunMeasure = {
+    runId: run.id,
+    title: run.title,
+    patientCount,
+    sweepCount,
+    sweeps: checkpointSweeps(sweepCount),
+    seconds: [],
+    lanes: lanes.map((lane) => ({
+      ...lane,
+      curveNv: [],
+      noiseNv: [],
+      ownNoiseNv: [],
+      gain: [],
+      splitCorrelation: [],
+      usedShare: [],
+      effectiveShare: [],
+    })),
+  };
+  for (let replicate = 0; replicate < patientCount; replicate++) {
+    const seed = hiddenSeed(lesson, attemptSeed, replicate);
+    // One patient at a time: percentiles over patients need each of them.
+    const running = race(scenario, { seed, replicates: 1, targetNv: scenario.session.targetNv, lanes });
+    let step = running.next();
+    while (!step.done) {
+      yield { fraction: (replicate + step.value.fraction) / patientCount };
+      step = running.next();
+    }
+    for (const [k, result] of step.value.lanes.entries()) {
+      const lane = measure.lanes[k];
+      measure.seconds = result.curve.map(({ seconds }) => seconds);
+      lane.curveNv.push(Float64Array.from(result.curve, ({ noiseNv }) => noiseNv));
+      lane.noiseNv.push(result.sweepsUsed > 0 ? result.residualNoiseNv : Infinity);
+      lane.ownNoiseNv.push(result.ownNoiseNv);
+      lane.gain.push(result.amplitudeGain.value);
+      lane.splitCorrelation.push(result.splitCorrelation);
+      lane.usedShare.push(result.sweepsUsed / result.sweepsOffered);
+      lane.effectiveShare.push(result.effectiveSweeps / result.sweepsOffered);
+    }
+  }
+  return measure;
+}
+
+/** Number of hidden patients of a run. */
+export function patientCountOf(lesson: Lesson, run: Run): number {
+  return run.replicates ?? lesson.hidden.replicates;
+}
+
+/** Name of a measure in the cache: the run, the settings it takes, and the seed. */
+export function cacheKey(lesson: Lesson, run: Run, settings: Settings, attemptSeed: string): string {
+  const taken = run.settings.map((id) => settings[id]);
+  return JSON.stringify([lesson.id, run.id, taken, hiddenSeed(lesson, attemptSeed, 0)]);
+}

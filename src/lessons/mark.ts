@@ -1,0 +1,173 @@
+import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
+import { allOf, arrival, type FigureSource, laneName, shortNumber } from './figures.ts';
+import { cacheKey, measureRun, patientCountOf, type RunCache, type RunMeasure } from './hiddenRuns.ts';
+import { checkLearnerSettings, type Settings, scenarioOf } from './lessonRun.ts';
+import { type Answers, type Mark, markOutcome, markQuestion } from './markQuestion.ts';
+import { type Figure, type Lesson, PART_POINTS, type Part, type Run } from './schema.ts';
+
+/** What a learner hands in. */
+export interface Attempt {
+  /** Any text; decides which hidden patients are used, unless the lesson shares them between all attempts. */
+  attemptSeed: string;
+  settings: Settings;
+  answers: Answers;
+}
+
+/** How one strategy did in the reported run, over its hidden patients. */
+export interface StrategyReport {
+  strategy: string;
+  label: string;
+  /** Null for never within the session. The interval's end is Infinity where some draws of patients never arrive. */
+  secondsToTarget: Expected | null;
+  residualNoiseNv: Expected;
+  ownNoiseNv: number;
+  amplitudeGain: Expected;
+  /** The gain is outside 0.95 … 1.05: this strategy's low noise does not count. */
+  hollow: boolean;
+  acceptedPercent: number;
+}
+
+/** The marked attempt. */
+export interface LessonMark {
+  points: number;
+  parts: { part: Part; points: number; outOf: number; marks: Mark[] }[];
+  report: { title: string; targetNv: number; patientCount: number; seconds: number; strategies: StrategyReport[] };
+}
+
+export interface MarkProgress {
+  /** The run that is being simulated. */
+  title: string;
+  /** 0 … 1 of the whole marking. */
+  fraction: number;
+}
+
+/**
+ * Marks an attempt: runs the learner's settings on hidden patients, computes every figure, and gives points for each.
+ *
+ * A generator, so that a page can show progress and stop it; the return value is the mark. Nothing is compared with a
+ * number written down beforehand: predictions, measurements and explanations are all held against what the model
+ * gives on the hidden patients.
+ *
+ * @param cache - keeps measures between calls; the same settings and attempt seed are then not simulated again
+ * @throws {RangeError} if a setting is missing or out of the lesson's bounds
+ */
+export function* markAttempt(
+  lesson: Lesson,
+  attempt: Attempt,
+  cache: RunCache = new Map(),
+): Generator<MarkProgress, LessonMark> {
+  checkLearnerSettings(lesson, attempt.settings);
+  const measures = yield* measureRuns(lesson, attempt, cache);
+  const source: FigureSource = { lesson, settings: attempt.settings, measures };
+  const marks: Record<Part, Mark[]> = {
+    predictions: lesson.predictions.map((question) => markQuestion(question, attempt.answers[question.id], source)),
+    outcome: lesson.outcome.map((rule) => markOutcome(rule, source)),
+    measurements: lesson.measurements.map((question) => markQuestion(question, attempt.answers[question.id], source)),
+    explanations: lesson.explanations.map((question) => markQuestion(question, attempt.answers[question.id], source)),
+  };
+  const parts = (Object.keys(PART_POINTS) as Part[]).map((part) => ({
+    part,
+    points: sumOfPoints(marks[part]),
+    outOf: PART_POINTS[part],
+    marks: marks[part],
+  }));
+  return {
+    points: Math.round(parts.reduce((sum, { points }) => sum + points, 0)),
+    parts,
+    report: reportOf(lesson, attempt.settings, measures.get(lesson.report.run) as RunMeasure),
+  };
+}
+
+/** The runs that some figure, rule or the report of a lesson needs; the others are for the bench only. */
+export function runsToMeasure(lesson: Lesson): Run[] {
+  const needed = new Set<string>([lesson.report.run]);
+  const look = (figure: Figure): void => {
+    if ('run' in figure) needed.add(figure.run);
+    if (figure.figure === 'ratio') {
+      look(figure.of);
+      look(figure.to);
+    }
+  };
+  for (const question of [...lesson.predictions, ...lesson.measurements, ...lesson.explanations]) {
+    if ('items' in question) for (const item of question.items) look(item.figure);
+    else look(question.figure);
+  }
+  for (const rule of lesson.outcome) {
+    look(rule.figure);
+    if (rule.gain) needed.add(rule.gain.run);
+  }
+  return lesson.runs.filter(({ id }) => needed.has(id));
+}
+
+function* measureRuns(
+  lesson: Lesson,
+  { settings, attemptSeed }: Attempt,
+  cache: RunCache,
+): Generator<MarkProgress, Map<string, RunMeasure>> {
+  const runs = runsToMeasure(lesson);
+  const costs = runs.map((run) => {
+    const { session, converter } = scenarioOf(lesson, run, settings);
+    return session.durationS * converter.sampleRateHz * patientCountOf(lesson, run);
+  });
+  const totalCost = costs.reduce((sum, cost) => sum + cost, 0);
+  const measures = new Map<string, RunMeasure>();
+  let doneCost = 0;
+  for (const [k, run] of runs.entries()) {
+    const key = cacheKey(lesson, run, settings, attemptSeed);
+    let measure = cache.get(key);
+    if (!measure) {
+      const running = measureRun(lesson, run, settings, attemptSeed);
+      let step = running.next();
+      while (!step.done) {
+        yield { title: run.title, fraction: (doneCost + costs[k] * step.value.fraction) / totalCost };
+        step = running.next();
+      }
+      measure = step.value;
+      cache.set(key, measure);
+    }
+    doneCost += costs[k];
+    measures.set(run.id, measure);
+  }
+  return measures;
+}
+
+function reportOf(lesson: Lesson, settings: Settings, run: RunMeasure): LessonMark['report'] {
+  const { targetNv } = lesson.report;
+  const lanes = run.lanes.filter(({ id }) => !id.includes('@'));
+  const { durationS } = scenarioOf(lesson, lesson.runs.find(({ id }) => id === run.runId) as Run, settings).session;
+  return {
+    title: run.title,
+    targetNv,
+    patientCount: run.patientCount,
+    seconds: durationS,
+    strategies: lanes.map((lane) => {
+      const gain = overReplicates(run.patientCount, (chosen) => meanOf(lane.gain, chosen));
+      return {
+        strategy: lane.strategy,
+        label: laneName(lane),
+        secondsToTarget:
+          arrival(lane, allOf(run), targetNv) < 0
+            ? null
+            : overReplicates(run.patientCount, (chosen) => {
+                const at = arrival(lane, chosen, targetNv);
+                return at < 0 ? Infinity : run.seconds[at];
+              }),
+        residualNoiseNv: overReplicates(run.patientCount, (chosen) => rmsOf(lane.noiseNv, chosen)),
+        ownNoiseNv: rmsOf(lane.ownNoiseNv, allOf(run)),
+        amplitudeGain: gain,
+        hollow: !(gain.value >= GAIN_BOUNDS[0] && gain.value <= GAIN_BOUNDS[1]),
+        acceptedPercent: 100 * meanOf(lane.usedShare, allOf(run)),
+      };
+    }),
+  };
+}
+
+/** Puts an `Expected` in words, with its interval. @example '72 (68 to 77)' */
+export function expectedInWords({ value, low, high }: Expected): string {
+  return Number.isNaN(low) ? shortNumber(value) : `${shortNumber(value)} (${shortNumber(low)} to ${shortNumber(high)})`;
+}
+
+function sumOfPoints(marks: readonly Mark[]): number {
+  return marks.reduce((sum, { points }) => sum + points, 0);
+}

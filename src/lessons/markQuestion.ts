@@ -1,0 +1,169 @@
+import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { computeFigure, type FigureSource, shortNumber } from './figures.ts';
+import type { OutcomeRule, Question } from './schema.ts';
+import { rampShare, rankingShare, ratioShare, toleranceShare, yesNoShare } from './score.ts';
+
+/** An answer: a number, the id of an option, item ids in order (lowest first), or yes/no by item id. */
+export type Answer = number | string | readonly string[] | Readonly<Record<string, boolean>>;
+
+/** Answers by question id; a missing one gets no points. */
+export type Answers = Readonly<Record<string, Answer | undefined>>;
+
+/** One line of the mark. */
+export interface Mark {
+  id: string;
+  text: string;
+  points: number;
+  outOf: number;
+  /** What the learner said or set. */
+  answer: string;
+  /** The number or numbers that decided, in words. */
+  finding: string;
+  /** How the points follow from it, in words. */
+  rule: string;
+}
+
+/** Marks one question. */
+export function markQuestion(question: Question, answer: Answer | undefined, source: FigureSource): Mark {
+  switch (question.kind) {
+    case 'number':
+      return markNumber(question, answer, source);
+    case 'choice':
+      return markChoice(question, answer, source);
+    case 'ranking':
+      return markRanking(question, answer, source);
+    case 'yes-no':
+      return markYesNo(question, answer, source);
+    default:
+      return question satisfies never;
+  }
+}
+
+/** Marks what the learner's settings achieved. */
+export function markOutcome(rule: OutcomeRule, source: FigureSource): Mark {
+  const { id, text, points: outOf, full, none } = rule;
+  const { value, words } = computeFigure(rule.figure, source);
+  const gain = rule.gain ? computeFigure({ figure: 'gain', ...rule.gain }, source) : null;
+  const gainHolds = gain === null || (gain.value >= GAIN_BOUNDS[0] && gain.value <= GAIN_BOUNDS[1]);
+  const share = gainHolds ? rampShare(value, full, none) : 0;
+  const side = full < none ? ['or less', 'or more'] : ['or more', 'or less'];
+  const gainRule = gain ? `; nothing unless the gain is from ${GAIN_BOUNDS[0]} to ${GAIN_BOUNDS[1]}` : '';
+  return {
+    id,
+    text,
+    points: roundPoints(share * outOf),
+    outOf,
+    answer: 'your settings on hidden patients',
+    finding: gain ? `${words}; ${gain.words}` : words,
+    rule: `all ${outOf} at ${full} ${side[0]}, none at ${none} ${side[1]}, in proportion between${gainRule}`,
+  };
+}
+
+type Of<Kind> = Extract<Question, { kind: Kind }>;
+
+function markNumber(question: Of<'number'>, answer: Answer | undefined, source: FigureSource): Mark {
+  const { id, text, points: outOf, unit, scale, tolerance } = question;
+  const truth = computeFigure(question.figure, source);
+  const given = typeof answer === 'number' ? answer : NaN;
+  const share =
+    tolerance !== undefined
+      ? toleranceShare(given, truth.value, tolerance)
+      : ratioShare(given, truth.value, scale ?? 1);
+  return {
+    id,
+    text,
+    points: roundPoints(share * outOf),
+    outOf,
+    answer: Number.isNaN(given) ? NO_ANSWER : `${given} ${unit}`.trim(),
+    finding: truth.words,
+    rule:
+      tolerance !== undefined
+        ? `all ${outOf} within ±${tolerance}, none beyond ±${shortNumber(3 * tolerance)}, in proportion between`
+        : `${outOf} × exp(−|ln(yours / model)| / ${scale})`,
+  };
+}
+
+function markChoice(question: Of<'choice'>, answer: Answer | undefined, source: FigureSource): Mark {
+  const { id, text, points: outOf, options } = question;
+  const { value, words } = computeFigure(question.figure, source);
+  const right = options.filter(
+    ({ from, to }) =>
+      (from !== undefined || to !== undefined) && value >= (from ?? -Infinity) && value < (to ?? Infinity),
+  );
+  const chosen = options.find((option) => option.id === answer);
+  // The model gave a figure that no option foresaw: the question is at fault, not the learner.
+  const share = right.length === 0 ? 1 : right.some((option) => option === chosen) ? 1 : 0;
+  const range = right.length > 0 ? rangeInWords(right[0].from, right[0].to) : '';
+  return {
+    id,
+    text,
+    points: share * outOf,
+    outOf,
+    answer: chosen?.text ?? NO_ANSWER,
+    finding: words,
+    rule:
+      right.length === 0
+        ? 'no option foresaw this figure: full points to everyone'
+        : `right is “${right[0].text}”, because the figure is ${range}`,
+  };
+}
+
+function markRanking(question: Of<'ranking'>, answer: Answer | undefined, source: FigureSource): Mark {
+  const { id, text, points: outOf, items, tie } = question;
+  const figures = items.map((item) => computeFigure(item.figure, source));
+  const given = Array.isArray(answer) ? (answer as readonly string[]) : [];
+  const order = given.map((itemId) => items.findIndex((item) => item.id === itemId));
+  const complete = new Set(order).size === items.length && !order.includes(-1) && order.length === items.length;
+  const truth = figures.map(({ value }) => value);
+  const listed = items
+    .map((item, k) => ({ text: item.text, value: truth[k], unit: figures[k].unit }))
+    .sort((a, b) => (Number.isNaN(a.value) ? 1 : Number.isNaN(b.value) ? -1 : a.value - b.value))
+    .map((item) => `${item.text} ${shortNumber(item.value)} ${item.unit}`.trim());
+  return {
+    id,
+    text,
+    points: complete ? roundPoints(rankingShare(order, truth, tie) * outOf) : 0,
+    outOf,
+    answer: complete ? order.map((k) => items[k].text).join(' < ') : NO_ANSWER,
+    finding: `lowest first: ${listed.join('; ')}`,
+    rule: `${outOf} × Kendall’s τ, not below 0; pairs within ${Math.round(100 * tie)} % of each other do not count`,
+  };
+}
+
+function markYesNo(question: Of<'yes-no'>, answer: Answer | undefined, source: FigureSource): Mark {
+  const { id, text, points: outOf, items, atMost, atLeast } = question;
+  const figures = items.map((item) => computeFigure(item.figure, source));
+  const truth = figures.map(({ value }) => (atMost !== undefined ? value <= atMost : value >= (atLeast ?? Infinity)));
+  const given = typeof answer === 'object' && !Array.isArray(answer) ? (answer as Record<string, boolean>) : {};
+  const complete = items.every((item) => typeof given[item.id] === 'boolean');
+  const yesNo = (value: boolean) => (value ? 'yes' : 'no');
+  const limit = atMost !== undefined ? `${atMost} or less` : `${atLeast} or more`;
+  return {
+    id,
+    text,
+    points: complete
+      ? roundPoints(
+          yesNoShare(
+            items.map((item) => given[item.id]),
+            truth,
+          ) * outOf,
+        )
+      : 0,
+    outOf,
+    answer: complete ? items.map((item) => `${item.text} ${yesNo(given[item.id])}`).join('; ') : NO_ANSWER,
+    finding: items.map((item, k) => `${item.text} ${yesNo(truth[k])} (${shortNumber(figures[k].value)})`).join('; '),
+    rule: `yes is right at ${limit}; ${outOf} × (right − wrong) / ${items.length}, not below 0`,
+  };
+}
+
+const NO_ANSWER = 'no answer';
+
+function rangeInWords(from: number | undefined, to: number | undefined): string {
+  if (from === undefined) return `below ${to}`;
+  return to === undefined ? `${from} or more` : `from ${from} to ${to}`;
+}
+
+/** Points are shown with one decimal, and added up as shown. */
+function roundPoints(points: number): number {
+  return Math.round(10 * points) / 10;
+}
