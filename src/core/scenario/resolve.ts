@@ -2,6 +2,7 @@ import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
+import { LEAD_IN_S } from '../stimulus/schedule.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
 
 /** Refusal of a scenario: one line that names the key, the rule and the value. */
@@ -16,7 +17,7 @@ export class ScenarioError extends RangeError {}
  * @example resolveScenario({ stimulus: { ratePerS: 31 } }).window.postMs // 15
  */
 export function resolveScenario(document: unknown): Scenario {
-  if (typeof document !== 'object' || document === null || Array.isArray(document)) {
+  if (!isGroup(document)) {
     throw new ScenarioError(`scenario: must be a document of keys, got ${shown(document)}`);
   }
   const completed = withDefaults(scenarioSchema, document);
@@ -40,6 +41,7 @@ export function withOverrides(document: object, assignments: readonly string[]):
     const equals = assignment.indexOf('=');
     if (equals < 1) throw new ScenarioError(`override: must be path=value, got "${assignment}"`);
     const keys = assignment.slice(0, equals).trim().split('.');
+    if (keys.includes('')) throw new ScenarioError(`override: path must have no empty key, got "${assignment}"`);
     let group = result;
     for (const key of keys.slice(0, -1)) {
       if (!Object.hasOwn(group, key)) setOwn(group, key, {});
@@ -80,7 +82,7 @@ function parseValue(text: string): unknown {
 /** Copies the document and fills in what is missing; keys the schema does not know stay, to be refused by name. */
 function withDefaults(schema: TSchema, value: unknown): unknown {
   if (schema.type !== 'object') return value === undefined ? structuredClone(schema.default) : structuredClone(value);
-  if (value !== undefined && (typeof value !== 'object' || value === null || Array.isArray(value))) return value;
+  if (value !== undefined && !isGroup(value)) return value;
   const given = (value ?? {}) as Record<string, unknown>;
   const result: Record<string, unknown> = {};
   for (const [key, entry] of Object.entries(schema.properties as Record<string, TSchema>)) {
@@ -92,11 +94,23 @@ function withDefaults(schema: TSchema, value: unknown): unknown {
   return result;
 }
 
+/** Dates and maps are objects too, and would pass for a group without keys. */
+function isGroup(value: unknown): boolean {
+  if (typeof value !== 'object' || value === null) return false;
+  const prototype = Object.getPrototypeOf(value);
+  return prototype === Object.prototype || prototype === null;
+}
+
 function describe(error: ValueError): string {
-  const path = error.path.slice(1).replaceAll('/', '.') || 'scenario';
+  // The path is a JSON pointer (RFC 6901): ~1 stands for / and ~0 for ~.
+  const keys = error.path
+    .split('/')
+    .slice(1)
+    .map((key) => key.replaceAll('~1', '/').replaceAll('~0', '~'));
+  const path = keys.join('.') || 'scenario';
   const { schema, value } = error;
   if (error.message.startsWith('Unexpected property')) {
-    return `${path}: unknown key; known here: ${knownKeys(path).join(', ')}`;
+    return `${path}: unknown key; known here: ${knownKeys(keys).join(', ') || 'none'}`;
   }
   const choices =
     schema.anyOf?.map((entry: TSchema) => entry.const) ?? (schema.const === undefined ? null : [schema.const]);
@@ -116,10 +130,10 @@ function describe(error: ValueError): string {
   return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;
 }
 
-function knownKeys(path: string): string[] {
+function knownKeys(keys: readonly string[]): string[] {
   let schema: TSchema = scenarioSchema;
-  for (const key of path.split('.').slice(0, -1)) schema = schema.properties?.[key] ?? schema;
-  return Object.keys(schema.properties ?? {});
+  for (const key of keys.slice(0, -1)) schema = schema.properties[key];
+  return Object.keys(schema.properties);
 }
 
 function shown(value: unknown): string {
@@ -160,8 +174,13 @@ function checkTogether(scenario: Scenario): void {
   if (!(((window.analysisToMs - window.analysisFromMs) * converter.sampleRateHz) / 1000 >= 8)) {
     refuse('window.analysisToMs', `must be at least 8 samples after window.analysisFromMs`, window.analysisToMs);
   }
-  if (scenario.averaging.baseline === 'pre-stimulus' && !(window.preMs > 0)) {
-    refuse('window.preMs', 'must be > 0 for averaging.baseline pre-stimulus', window.preMs);
+  if (scenario.averaging.baseline === 'pre-stimulus' && !((window.preMs * converter.sampleRateHz) / 1000 >= 1)) {
+    refuse('window.preMs', 'must hold at least 1 sample for averaging.baseline pre-stimulus', window.preMs);
+  }
+  const leadInMs = 1000 * LEAD_IN_S;
+  if (!(window.preMs + stimulus.jitterMs <= leadInMs)) {
+    const rule = `must be at most ${leadInMs} ms less stimulus.jitterMs (${stimulus.jitterMs} ms)`;
+    refuse('window.preMs', rule, window.preMs);
   }
   const intervalMs = 1000 / stimulus.ratePerS;
   if (!(2 * stimulus.jitterMs < intervalMs)) {
