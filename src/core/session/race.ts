@@ -2,6 +2,7 @@ import { exp, log } from '../elementary.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { presentationCount } from '../stimulus/schedule.ts';
 import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from './lanes.ts';
 import { runningTruth } from './runningTruth.ts';
 import { averagingContext, startSession } from './session.ts';
@@ -67,7 +68,7 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   }
   if (!(targetNv > 0 && targetNv < Infinity)) throw new RangeError(`race: targetNv must be > 0, got ${targetNv}`);
   const settings = order.lanes ?? lanesOf(scenario);
-  const sweepCount = Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+  const sweepCount = presentationCount(scenario);
   const checkpoints = checkpointSweeps(sweepCount);
   const table = settings.map(() => [] as LaneReading[][]); // [lane][replicate][checkpoint]
 

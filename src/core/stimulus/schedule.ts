@@ -34,7 +34,8 @@ export function presentationAt(scenario: Scenario, jitterDraw: number, index: nu
 
 /** Number of presentations that fit in the session. */
 export function presentationCount(scenario: Scenario): number {
-  return Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+  // 100 · 4.35 is 434.99999999999994 in doubles: a beat that ends with the session counts.
+  return Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS + 1e-9);
 }
 
 /** Makes the sequence of presentations; each call returns the next one. Draws from the stream 'stimulus/jitter'. */

@@ -4,6 +4,7 @@ import { timeToTarget } from '../../core/quality/timeToTarget.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
 import { type LaneReading, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { averagingContext } from '../../core/session/session.ts';
+import { presentationCount } from '../../core/stimulus/schedule.ts';
 import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
 
 const RAW_BYTES = 64e6; // our choice: raw sweeps kept for looking back; the default session needs 13 MB
@@ -57,7 +58,7 @@ export class RunRecord {
     this.samplesPerSweep = samplesPerSweep;
     this.preSampleCount = preSampleCount;
     this.channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
-    this.sweepCount = Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS);
+    this.sweepCount = presentationCount(scenario);
     const floats = samplesPerSweep * CHANNEL_COUNT;
     this.keptCount = Math.max(64, Math.min(this.sweepCount, Math.floor(RAW_BYTES / (4 * floats))));
     this.raw = new Float32Array(this.keptCount * floats);
