@@ -1,2 +1,43 @@
-const lab = document.querySelector('#lab');
-if (lab !== null) lab.textContent = 'Sweepwise';
+import { DEFAULT_PRESET, preset } from '../core/scenario/presets.ts';
+import './elements/belt.ts';
+import './elements/drawer.ts';
+import './elements/drive.ts';
+import './elements/inspector.ts';
+import './elements/keyList.ts';
+import './elements/lane.ts';
+import './elements/patient.ts';
+import './elements/race.ts';
+import { SweepLab } from './elements/lab.ts';
+import { startTheme } from './elements/theme.ts';
+import { Bench } from './model/bench.ts';
+import { readScenarioLink } from './model/scenarioLink.ts';
+import { painter } from './stage/painter.ts';
+import { benchClient } from './worker/benchClient.ts';
+
+startTheme(() => painter.invalidateAll());
+
+const lab = new SweepLab();
+const bench = openBench();
+lab.bench = bench;
+document.body.prepend(lab);
+addEventListener('hashchange', () => {
+  try {
+    const { document: scenario, seed } = readScenarioLink(location.hash);
+    bench.load(scenario, seed);
+  } catch (error) {
+    lab.showProblem(`Link: ${(error as Error).message}`);
+  }
+});
+await painter.start();
+bench.restart();
+
+/** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
+function openBench(): Bench {
+  try {
+    const { document: scenario, seed } = readScenarioLink(location.hash);
+    return new Bench(benchClient(), scenario, seed);
+  } catch (error) {
+    lab.showProblem(`Link: ${(error as Error).message}. The default patient is on the bench instead.`);
+    return new Bench(benchClient(), preset(DEFAULT_PRESET), '1');
+  }
+}

@@ -2,16 +2,15 @@ import type { Ink } from './ink.ts';
 import type { InkPattern } from './inkShader.ts';
 import type { InkColour } from './palette.ts';
 
-/** What tells a lane apart besides its colour: letter, line pattern, end marker. In the order of the lanes. */
+/** What tells a lane apart besides its colour: line pattern, end marker. In the order of the lanes. */
 export const laneMarks: readonly {
-  letter: string;
   pattern: InkPattern;
   marker: 'disc' | 'square' | 'wedge' | 'diamond';
 }[] = [
-  { letter: 'A', pattern: 'solid', marker: 'disc' },
-  { letter: 'B', pattern: 'dashes', marker: 'square' },
-  { letter: 'C', pattern: 'dots', marker: 'wedge' },
-  { letter: 'D', pattern: 'dash-dot', marker: 'diamond' },
+  { pattern: 'solid', marker: 'disc' },
+  { pattern: 'dashes', marker: 'square' },
+  { pattern: 'dots', marker: 'wedge' },
+  { pattern: 'dash-dot', marker: 'diamond' },
 ];
 
 const cornerCounts = { disc: 16, square: 4, wedge: 3, diamond: 4 };

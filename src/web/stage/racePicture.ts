@@ -1,7 +1,6 @@
-import { GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
+import { changesResponse, GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
 import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench } from '../model/bench.ts';
-import type { RunRecord } from '../model/runRecord.ts';
 import type { Ink } from './ink.ts';
 import { drawMarker, laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
@@ -36,10 +35,17 @@ export function raceAxes(bench: Bench, width: number, height: number): RaceAxes 
   };
 }
 
-/** True if the truth is open and the lane has changed the size of the response: its low noise does not count. */
-export function isDisqualified(record: RunRecord, lane: number, truthSealed: boolean): boolean {
-  const { amplitudeGain } = record.lanes[lane].reading;
-  return !truthSealed && (amplitudeGain < GAIN_BOUNDS[0] || amplitudeGain > GAIN_BOUNDS[1]);
+/**
+ * True if the lane has changed the size of the response, so that its low noise does not count.
+ *
+ * Replicates decide where there are some; before that the gain of the one run does, though noise alone may move it.
+ * Nobody can tell while the truth is sealed.
+ */
+export function isDisqualified(bench: Bench, lane: number, expected: RaceResult | null): boolean {
+  if (bench.truthSealed) return false;
+  if (expected) return changesResponse(expected.lanes[lane].amplitudeGain);
+  const { amplitudeGain } = bench.record.lanes[lane].reading;
+  return amplitudeGain < GAIN_BOUNDS[0] || amplitudeGain > GAIN_BOUNDS[1];
 }
 
 /** Noise by which the race is run: the true one, or the strategies' claims while the truth is sealed. */
@@ -93,7 +99,7 @@ export function drawRace(
     }
     for (let j = 0; j < count; j++) ys[j] = clamped(1000 * record.checkpoints[j].lanes[lane][judged]);
     ink.stroke(xs, ys, count, 2.2, colour, pattern);
-    const hollow = isDisqualified(record, lane, bench.truthSealed);
+    const hollow = isDisqualified(bench, lane, expected);
     if (count > 0 && !Number.isNaN(ys[count - 1])) drawMarker(ink, lane, xs[count - 1], ys[count - 1], colour, hollow);
     const arrivalS = record.arrivalS(lane, judged);
     if (arrivalS !== null) drawFlag(ink, lane, x(arrivalS), y(targetNv), colour, hollow);

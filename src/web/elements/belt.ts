@@ -1,0 +1,96 @@
+import { css, html, LitElement, svg } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Bench } from '../model/bench.ts';
+import { beltSentence, sweepSentence } from '../model/narration.ts';
+import { countText, tickText } from '../model/numberText.ts';
+import { beltLayout, beltScaleUv, drawBelt } from '../stage/beltPicture.ts';
+import { linearTicks } from '../stage/scale.ts';
+import { drawSweep, sweepAxes } from '../stage/sweepPicture.ts';
+import { BenchController } from './benchController.ts';
+import { PictureController } from './pictureController.ts';
+import { sharedStyles } from './sharedStyles.ts';
+
+/** The sweep belt: the latest raw sweeps as thumbnails, each with what the lanes did, and one sweep large. */
+@customElement('sweep-belt')
+export class SweepBelt extends LitElement {
+  static override styles = [
+    sharedStyles,
+    css`
+      :host { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 17rem); gap: 0.8rem; }
+      .picture { height: 6.2rem; }
+      .belt canvas { cursor: pointer; }
+      .belt { border-block: 1px solid var(--rule); }
+      .head { display: flex; gap: 0.6rem; align-items: baseline; flex-wrap: wrap; min-height: 1.4rem; }
+      .head .soft { font-size: 0.86rem; }
+      @media (max-width: 56rem) { :host { grid-template-columns: minmax(0, 1fr); } }
+    `,
+  ];
+
+  @property({ attribute: false }) bench!: Bench;
+
+  private readonly belt = new PictureController(
+    this,
+    (ink, w, h, palette) => drawBelt(this.bench, ink, w, h, palette),
+    '.belt canvas',
+  );
+  private readonly single = new PictureController(
+    this,
+    (ink, w, h, palette) => drawSweep(this.bench, ink, w, h, palette),
+    '.single canvas',
+  );
+
+  constructor() {
+    super();
+    new BenchController(this, () => {
+      this.belt.invalidate();
+      this.single.invalidate();
+    });
+  }
+
+  override render() {
+    const { bench } = this;
+    const layout = beltLayout(bench.record, bench.selectedSweep, this.belt.width || 1);
+    const scaleUv = beltScaleUv(bench.record, layout);
+    const following = bench.selectedSweep === null;
+    return html`
+      <section aria-label="Sweep belt">
+        <div class="head">
+          <h2>Sweep belt</h2>
+          <span class="soft">raw sweeps as they come, ±${scaleUv.toFixed(0)} µV; beneath, what lanes A to D did with each</span>
+        </div>
+        <div class="picture belt" role="img" aria-label=${beltSentence(bench)}>
+          <canvas @pointerdown=${this.pick}></canvas>
+        </div>
+      </section>
+      <section aria-label="One sweep">
+        <div class="head">
+          <h2>${following ? 'This sweep' : `Sweep ${countText(bench.shownSweep + 1)}`}</h2>
+          <span class="soft">µV against ms; dashes: limit of B</span>
+        </div>
+        <div class="picture single" role="img" aria-label=${sweepSentence(bench)}>
+          <canvas></canvas>${this.axes()}
+        </div>
+      </section>
+    `;
+  }
+
+  private axes() {
+    const { width, height } = this.single;
+    if (width === 0) return null;
+    const { timeMs, voltageUv } = sweepAxes(this.bench, width, height);
+    return html`<svg aria-hidden="true">
+      ${linearTicks(timeMs.from, timeMs.to, 5).map(
+        (ms) => svg`<text x=${timeMs(ms)} y=${height - 3} text-anchor="middle">${tickText(ms)}</text>`,
+      )}
+      ${[voltageUv.from, 0, voltageUv.to].map(
+        (uv) => svg`<text x="30" y=${Math.max(10, voltageUv(uv) + 3)} text-anchor="end">${tickText(uv)}</text>`,
+      )}
+    </svg>`;
+  }
+
+  private pick(event: PointerEvent): void {
+    const { cellWidth, firstSweep } = beltLayout(this.bench.record, this.bench.selectedSweep, this.belt.width);
+    const sweep = firstSweep + Math.floor(event.offsetX / cellWidth);
+    if (sweep >= 0) this.bench.selectSweep(sweep);
+  }
+}

@@ -1,0 +1,76 @@
+import { css, html, LitElement } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Bench } from '../model/bench.ts';
+import { countText, tickText } from '../model/numberText.ts';
+import { BenchController } from './benchController.ts';
+import { sharedStyles } from './sharedStyles.ts';
+
+const speeds = [1, 5, 10, 20, 100] as const;
+
+const stateWords = {
+  running: 'running',
+  paused: 'paused',
+  finished: 'session over',
+  failed: 'stopped by a fault',
+} as const;
+
+/** How the run is driven: run, pause, restart, one sweep, speed, seal; and the clock. */
+@customElement('sweep-drive')
+export class SweepDrive extends LitElement {
+  static override styles = [
+    sharedStyles,
+    css`
+      :host { display: flex; flex-wrap: wrap; gap: 0.35rem 0.5rem; align-items: center; }
+      label { display: flex; gap: 0.35rem; align-items: center; }
+      .run { min-width: 5.2rem; }
+      dl { display: flex; flex-wrap: wrap; gap: 0 1.1rem; margin: 0 0 0 auto; }
+      dl div { display: flex; gap: 0.35rem; align-items: baseline; white-space: nowrap; }
+      dt { color: var(--ink-soft); font-size: 0.86rem; }
+      dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
+      .seal[aria-pressed='true'] { background: var(--truth); border-color: var(--truth); }
+      .problem { flex-basis: 100%; }
+    `,
+  ];
+
+  @property({ attribute: false }) bench!: Bench;
+
+  constructor() {
+    super();
+    new BenchController(this);
+  }
+
+  override render() {
+    const { bench } = this;
+    const { record, scenario } = bench;
+    const running = bench.state === 'running';
+    const over = bench.state === 'finished' || bench.state === 'failed';
+    return html`
+      <button class="run primary" @click=${() => (running ? bench.pause() : bench.run())}>
+        ${running ? 'Pause' : over ? 'Run again' : 'Run'}
+      </button>
+      <button @click=${() => bench.restart()} title="Same patient from second 0">Restart</button>
+      <button ?disabled=${over} @click=${() => bench.step()}>One sweep</button>
+      <label>Speed
+        <select id="speed" @change=${this.speed}>
+          ${speeds.map((speed) => html`<option value=${speed} ?selected=${bench.speed === speed}>×${speed}</option>`)}
+          <option value="" ?selected=${bench.speed === null}>as fast as it goes</option>
+        </select>
+      </label>
+      <button class="seal" aria-pressed=${bench.truthSealed} ?disabled=${bench.sealHeld} @click=${() => bench.sealTruth(!bench.truthSealed)}>
+        ${bench.truthSealed ? 'Unseal the truth' : 'Seal the truth'}
+      </button>
+      <dl>
+        <div><dt>state</dt><dd id="state">${stateWords[bench.state]}</dd></div>
+        <div><dt>stimulation</dt><dd>${record.seconds.toFixed(1)} / ${tickText(scenario.session.durationS)} s</dd></div>
+        <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
+        <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>
+      </dl>
+      ${bench.failure === null ? null : html`<p class="problem" role="alert">${bench.failure}</p>`}
+    `;
+  }
+
+  private speed(event: Event): void {
+    const { value } = event.target as HTMLSelectElement;
+    this.bench.setSpeed(value === '' ? null : Number(value));
+  }
+}

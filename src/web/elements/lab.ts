@@ -1,0 +1,241 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property, state } from 'lit/decorators.js';
+import { readScenarioText } from '../../formats/scenarioText.ts';
+import type { Bench, BenchChange } from '../model/bench.ts';
+import { milestones } from '../model/narration.ts';
+import { painter } from '../stage/painter.ts';
+import { BenchController } from './benchController.ts';
+import type { SweepKeyList } from './keyList.ts';
+import { sharedStyles } from './sharedStyles.ts';
+import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
+
+const tabs = [
+  ['settings', 'Settings'],
+  ['lessons', 'Lessons'],
+  ['recording', 'Own recording'],
+] as const;
+
+type Tab = (typeof tabs)[number][0];
+
+const SCENARIO_FILE = /\.(ya?ml|json)$/i;
+
+/** The whole lab: patient and drive on top, belt, lanes and race, and the panel with settings, lessons, recordings. */
+@customElement('sweep-lab')
+export class SweepLab extends LitElement {
+  static override styles = [
+    sharedStyles,
+    css`
+      :host { min-height: 100vh; display: flex; flex-direction: column; }
+      header { display: flex; flex-wrap: wrap; gap: 0.3rem 1.2rem; align-items: center; padding: 0.45rem 1rem; border-bottom: 1px solid var(--rule); }
+      h1 { margin: 0; font: italic 400 1.55rem/1 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; letter-spacing: -0.01em; }
+      header sweep-patient { flex: 1 1 24rem; }
+      header nav { display: flex; gap: 0.35rem; }
+      sweep-drive { padding: 0.4rem 1rem; border-bottom: 1px solid var(--rule); background: var(--card); }
+      main { flex: 1; display: grid; gap: 0.7rem 1.1rem; padding: 0.6rem 1rem; grid-template-columns: minmax(0, 1fr); }
+      .lanes { display: grid; gap: 0.35rem; min-width: 0; align-content: start; }
+      aside { min-width: 0; }
+      .tabs { display: flex; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
+      .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
+      .tabs button[aria-selected='true'] { background: var(--ink); color: var(--paper); }
+      footer { padding: 0.35rem 1rem; border-top: 1px solid var(--rule); color: var(--ink-soft); font-size: 0.86rem; }
+      .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
+      .problem { padding: 0.3rem 1rem; }
+      @media (min-width: 60rem) {
+        main { grid-template-columns: minmax(0, 1.35fr) minmax(0, 1fr); }
+        sweep-belt, aside { grid-column: 1 / -1; }
+      }
+      @media (min-width: 76rem) {
+        main { grid-template-columns: minmax(0, 1.35fr) minmax(0, 1fr) 17.5rem; grid-template-rows: auto 1fr; }
+        .reading main { grid-template-columns: minmax(0, 1.2fr) minmax(0, 1fr) 25rem; }
+        sweep-belt { grid-column: 1 / 3; }
+        aside { grid-column: 3; grid-row: 1 / 3; }
+      }
+      @media (min-width: 76rem) and (min-height: 42rem) {
+        :host { height: 100vh; }
+        main { min-height: 0; }
+        main > * { min-height: 0; }
+        aside, .side, .lanes { overflow-y: auto; overflow-x: clip; }
+        .lanes { --lane-height: max(4.6rem, calc((100vh - 32.6rem) / 4)); }
+        .side { --race-height: max(13rem, calc(100vh - 40rem)); }
+      }
+    `,
+  ];
+
+  @property({ attribute: false }) bench!: Bench;
+  @state() private tab: Tab = 'settings';
+  @state() private theme: Theme = storedTheme();
+  @state() private announcement = '';
+  @state() private fileProblem: string | null = null;
+  @state() private file: File | null = null;
+  @state() private dropping = false;
+  private readonly news = milestones();
+
+  constructor() {
+    super();
+    new BenchController(this, (change) => this.announce(change));
+  }
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    document.addEventListener('keydown', this.onKey);
+    this.addEventListener('dragover', this.onDragOver);
+    this.addEventListener('dragleave', () => {
+      this.dropping = false;
+    });
+    this.addEventListener('drop', this.onDrop);
+    this.addEventListener('sweep-file', (event) => void this.open((event as CustomEvent<{ file: File }>).detail.file));
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    document.removeEventListener('keydown', this.onKey);
+  }
+
+  override render() {
+    const { bench } = this;
+    return html`
+      <div class=${`${this.tab === 'settings' ? '' : 'reading'} ${this.dropping ? 'dropping' : ''}`} style="display: contents">
+        <header>
+          <h1>Sweepwise</h1>
+          <sweep-patient .bench=${bench}></sweep-patient>
+          <nav aria-label="Page">
+            <button @click=${this.changeTheme} aria-label=${`Theme: ${this.theme}`}>${themeWords[this.theme]}</button>
+            <button @click=${this.showKeys} aria-label="List of keys">?</button>
+          </nav>
+        </header>
+        <sweep-drive .bench=${bench}></sweep-drive>
+        ${this.fileProblem === null ? nothing : html`<p class="problem" role="alert">${this.fileProblem}</p>`}
+        <main>
+          <sweep-belt .bench=${bench}></sweep-belt>
+          <div class="lanes">
+            ${bench.record.lanes.map(
+              (_, lane, all) =>
+                html`<sweep-lane .bench=${bench} .lane=${lane} ?last=${lane === all.length - 1}></sweep-lane>`,
+            )}
+          </div>
+          <div class="side">
+            <sweep-race .bench=${bench}></sweep-race>
+            <sweep-inspector .bench=${bench}></sweep-inspector>
+          </div>
+          <aside aria-label="Panel">
+            <div class="tabs" role="tablist" aria-label="Panel">
+              ${tabs.map(([id, title]) => {
+                const chosen = id === this.tab;
+                return html`<button role="tab" id=${`tab-${id}`} aria-selected=${chosen} aria-controls="panel"
+                  tabindex=${chosen ? 0 : -1} @click=${() => this.choose(id)} @keydown=${this.onTabKey}>${title}</button>`;
+              })}
+            </div>
+            <div id="panel" role="tabpanel" aria-labelledby=${`tab-${this.tab}`}>
+              <sweep-drawer .bench=${bench} ?hidden=${this.tab !== 'settings'}></sweep-drawer>
+              <sweep-lesson-list .bench=${bench} ?hidden=${this.tab !== 'lessons'}></sweep-lesson-list>
+              <sweep-recording .file=${this.file} ?hidden=${this.tab !== 'recording'}></sweep-recording>
+            </div>
+          </aside>
+        </main>
+        <footer>
+          Teaching simulation. Model values, not normative, not for clinical decisions; follow local protocols and
+          licensed practice.
+        </footer>
+        <p class="unseen" role="status" aria-live="polite">${this.announcement}</p>
+        <sweep-key-list></sweep-key-list>
+      </div>
+    `;
+  }
+
+  /** Tells a problem with a link or a file above the pictures. */
+  showProblem(message: string): void {
+    this.fileProblem = message;
+  }
+
+  private choose(tab: Tab): void {
+    this.tab = tab;
+  }
+
+  private announce(change: BenchChange): void {
+    if (change === 'settings') this.announcement = 'Settings changed: the same patient from second 0.';
+    const news = this.news(this.bench);
+    if (news.length > 0) this.announcement = news.join(' ');
+  }
+
+  private changeTheme(): void {
+    this.theme = nextTheme(this.theme);
+    setTheme(this.theme);
+    painter.invalidateAll();
+  }
+
+  private showKeys(): void {
+    this.renderRoot.querySelector<SweepKeyList>('sweep-key-list')?.show();
+  }
+
+  private onTabKey(event: KeyboardEvent): void {
+    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (!step) return;
+    event.preventDefault();
+    event.stopPropagation();
+    const at = tabs.findIndex(([id]) => id === this.tab);
+    this.tab = tabs[(at + step + tabs.length) % tabs.length][0];
+    void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLElement>(`#tab-${this.tab}`)?.focus());
+  }
+
+  private readonly onKey = (event: KeyboardEvent): void => {
+    const active = this.renderRoot.querySelector<SweepKeyList>('sweep-key-list')?.active ?? true;
+    if (!active || event.ctrlKey || event.metaKey || event.altKey || takesKeys(event)) return;
+    const { bench } = this;
+    const actions: Record<string, () => void> = {
+      ' ': () => (bench.state === 'running' ? bench.pause() : bench.run()),
+      r: () => bench.restart(),
+      n: () => bench.step(),
+      t: () => {
+        if (!bench.sealHeld) bench.sealTruth(!bench.truthSealed);
+      },
+      ArrowLeft: () => bench.selectSweep(bench.shownSweep - (event.shiftKey ? 10 : 1)),
+      ArrowRight: () => bench.selectSweep(bench.shownSweep + (event.shiftKey ? 10 : 1)),
+      Home: () => bench.selectSweep(0),
+      End: () => bench.selectSweep(null),
+      '?': () => this.showKeys(),
+    };
+    const action = actions[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+    if (!action) return;
+    event.preventDefault();
+    action();
+  };
+
+  private readonly onDragOver = (event: DragEvent): void => {
+    event.preventDefault();
+    this.dropping = true;
+  };
+
+  private readonly onDrop = (event: DragEvent): void => {
+    event.preventDefault();
+    this.dropping = false;
+    const file = event.dataTransfer?.files[0];
+    if (file) void this.open(file);
+  };
+
+  /** A scenario goes on the bench; anything else is a recording. */
+  private async open(file: File): Promise<void> {
+    this.fileProblem = null;
+    if (!SCENARIO_FILE.test(file.name)) {
+      this.file = file;
+      this.tab = 'recording';
+      return;
+    }
+    try {
+      this.bench.load(readScenarioText(file.name, await file.text()));
+      this.announcement = `Opened ${file.name}.`;
+    } catch (error) {
+      const message = (error as Error).message;
+      this.fileProblem = message.startsWith(file.name) ? message : `${file.name}: ${message}`;
+    }
+  }
+}
+
+const themeWords = { auto: 'Auto', light: 'Light', dark: 'Dark' } as const;
+
+/** True if the focused element has a use of its own for keys. */
+function takesKeys(event: KeyboardEvent): boolean {
+  const [target] = event.composedPath();
+  if (!(target instanceof HTMLElement)) return false;
+  if (target.closest('input, select, textarea, dialog, [role=tab], [contenteditable]')) return true;
+  return event.key === ' ' && target.closest('button, summary, a, label') !== null;
+}

@@ -1,0 +1,154 @@
+import { css, html, LitElement, nothing, svg } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import { averagingStrategies } from '../../core/averaging/index.ts';
+import type { Bench } from '../model/bench.ts';
+import { averageSentence, ribbonSentence } from '../model/narration.ts';
+import { countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
+import { averageAxes, drawAverage, TIME_AXIS } from '../stage/averagePicture.ts';
+import { isDisqualified } from '../stage/racePicture.ts';
+import { drawRibbon, ribbonAxes, sweepAt } from '../stage/ribbonPicture.ts';
+import { linearTicks } from '../stage/scale.ts';
+import { BenchController } from './benchController.ts';
+import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
+import { PictureController } from './pictureController.ts';
+import { sharedStyles } from './sharedStyles.ts';
+
+/** One lane: its average within its own noise band, its weight ribbon, its numbers. */
+@customElement('sweep-lane')
+export class SweepLane extends LitElement {
+  static override styles = [
+    sharedStyles,
+    laneBadgeStyles,
+    css`
+      .head { display: flex; flex-wrap: wrap; align-items: center; gap: 0 0.6rem; }
+      .head h3 { white-space: nowrap; font-style: normal; font-family: inherit; font-weight: 600; font-size: 0.95rem; }
+      dl { display: flex; flex-wrap: wrap; margin: 0; gap: 0 0.8rem; font-size: 0.86rem; }
+      dl div { display: flex; gap: 0.3rem; white-space: nowrap; }
+      dt { color: var(--ink-soft); }
+      dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
+      .pictures { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1.15fr); gap: 0.7rem; }
+      .picture { height: var(--lane-height, 5.4rem); }
+      :host([last]) .picture { height: calc(var(--lane-height, 5.4rem) + ${TIME_AXIS}px); }
+      .ribbon canvas { cursor: pointer; }
+      @media (max-width: 40rem) { .pictures { grid-template-columns: minmax(0, 1fr); } .ribbon.picture { height: 4rem; } }
+    `,
+  ];
+
+  @property({ attribute: false }) bench!: Bench;
+  @property({ type: Number }) lane = 0;
+  /** The last lane carries the axes of all. */
+  @property({ type: Boolean, reflect: true }) last = false;
+
+  private readonly average = new PictureController(
+    this,
+    (ink, w, h, palette) => drawAverage(this.bench, this.lane, this.last, ink, w, h, palette),
+    '.average canvas',
+  );
+  private readonly ribbon = new PictureController(
+    this,
+    (ink, w, h, palette) => drawRibbon(this.bench, this.lane, this.foot, ink, w, h, palette),
+    '.ribbon canvas',
+  );
+
+  constructor() {
+    super();
+    new BenchController(this, () => {
+      this.average.invalidate();
+      this.ribbon.invalidate();
+    });
+  }
+
+  private get foot(): number {
+    return this.last ? TIME_AXIS : 0;
+  }
+
+  override render() {
+    const { bench, lane } = this;
+    const { reading } = bench.record.lanes[lane];
+    const sealed = bench.truthSealed;
+    const hollow = isDisqualified(bench, lane, null);
+    return html`
+      <section aria-label=${`Lane ${averagingStrategies[lane].label}`}>
+        <div class="head">
+          ${laneBadge(lane)}
+          <h3 title=${averagingStrategies[lane].summary}>${averagingStrategies[lane].label}</h3>
+          <dl>
+            <div><dt>claims</dt><dd id="claim">${voltageText(reading.ownNoiseUv)}</dd></div>
+            ${
+              sealed
+                ? nothing
+                : html`<div><dt>true</dt><dd id="true">${voltageText(reading.residualNoiseUv)}</dd></div>
+                    <div><dt>gain</dt><dd class=${hollow ? 'problem' : ''}>${decimalText(reading.amplitudeGain, 2)}${hollow ? ' ◇' : ''}</dd></div>`
+            }
+            <div><dt>split r</dt><dd>${decimalText(reading.splitCorrelation, 2)}</dd></div>
+            <div>
+              <dt>used</dt>
+              <dd>${countText(reading.usedCount)}/${countText(bench.record.offeredCount)}</dd>
+            </div>
+            <div><dt>worth</dt><dd title="effective sweeps: (Σw)²/Σw²">${countText(reading.effectiveCount)}</dd></div>
+          </dl>
+        </div>
+        <div class="pictures">
+          <div class="picture average" role="img" aria-label=${averageSentence(bench, lane)}>
+            <canvas></canvas>${this.averageLabels()}
+          </div>
+          <div class="picture ribbon" role="img" aria-label=${ribbonSentence(bench, lane)}>
+            <canvas @pointerdown=${this.pick} @pointermove=${this.drag}></canvas>${this.ribbonLabels()}
+          </div>
+        </div>
+      </section>
+    `;
+  }
+
+  private averageLabels() {
+    const { width, height } = this.average;
+    if (width === 0) return null;
+    const { timeMs, voltageUv } = averageAxes(this.bench, width, height, this.last);
+    const nano = voltageUv.to < 1;
+    const label = (uv: number) => (uv === 0 ? '0' : `${tickText(nano ? 1000 * uv : uv)}`);
+    return html`<svg aria-hidden="true">
+      ${[voltageUv.to, 0, voltageUv.from].map(
+        (uv) => svg`<text x="36" y=${Math.max(10, voltageUv(uv) + 3.5)} text-anchor="end">${label(uv)}</text>`,
+      )}
+      <text x="44" y="12">${nano ? 'nV' : 'µV'}</text>
+      ${
+        this.last
+          ? linearTicks(timeMs.from, timeMs.to, 5).map(
+              (ms) =>
+                svg`<text x=${timeMs(ms)} y=${height - 3} text-anchor="middle">${tickText(ms)}${ms === 0 ? ' ms' : ''}</text>`,
+            )
+          : nothing
+      }
+    </svg>`;
+  }
+
+  private ribbonLabels() {
+    const { width, height } = this.ribbon;
+    if (width === 0) return null;
+    const { sweep, weight } = ribbonAxes(this.bench, width, height, this.foot);
+    const { sweepCount, scenario } = this.bench.record;
+    const sweepsPerS = scenario.stimulus.ratePerS;
+    return html`<svg aria-hidden="true">
+      ${[4, 1, 1 / 4, 1 / 32].map(
+        (w) =>
+          svg`<text x="25" y=${Math.max(10, weight(w) + 3.5)} text-anchor="end">${w >= 1 ? `×${w}` : `×1⁄${1 / w}`}</text>`,
+      )}
+      ${
+        this.last
+          ? linearTicks(0, sweepCount / sweepsPerS, 5).map(
+              (s) =>
+                svg`<text x=${sweep(s * sweepsPerS)} y=${height - 3} text-anchor="middle">${tickText(s)}${s === 0 ? ' s' : ''}</text>`,
+            )
+          : nothing
+      }
+    </svg>`;
+  }
+
+  private pick(event: PointerEvent): void {
+    this.bench.selectSweep(sweepAt(this.bench, event.offsetX, this.ribbon.width));
+  }
+
+  private drag(event: PointerEvent): void {
+    if (event.buttons === 1) this.pick(event);
+  }
+}

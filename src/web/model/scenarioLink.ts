@@ -1,0 +1,48 @@
+import { DEFAULT_PRESET, preset, presets } from '../../core/scenario/presets.ts';
+import { resolveScenario, withOverrides } from '../../core/scenario/resolve.ts';
+
+/** What a link carries: which patient, and everything that differs from it. */
+export interface LinkedScenario {
+  document: object;
+  seed: string;
+}
+
+/**
+ * Writes a scenario as the part of an address after `#`: a preset, the seed and what was changed.
+ *
+ * @example scenarioLink(preset('quiet-sleeper'), '7') // 'scenario=quiet-sleeper&seed=7'
+ */
+export function scenarioLink(document: object, seed: string): string {
+  const { id } = document as { id?: string };
+  const base = presets.find((entry) => entry.id === id);
+  const parameters = new URLSearchParams();
+  if (base) parameters.set('scenario', base.id);
+  parameters.set('seed', seed);
+  const changes = differences(resolveScenario(base ?? {}), resolveScenario(document), '');
+  for (const change of changes) parameters.append('set', change);
+  return parameters.toString();
+}
+
+/**
+ * Reads what `scenarioLink` wrote; an empty text is the default patient with seed 1.
+ *
+ * @throws {RangeError} for an unknown preset or a change that the scenario refuses
+ */
+export function readScenarioLink(hash: string): LinkedScenario {
+  const parameters = new URLSearchParams(hash.replace(/^#/, ''));
+  const id = parameters.get('scenario');
+  const changes = parameters.getAll('set');
+  const base = id === null ? (changes.length > 0 ? {} : preset(DEFAULT_PRESET)) : preset(id);
+  const document = withOverrides(base, changes);
+  resolveScenario(document);
+  return { document, seed: parameters.get('seed') || '1' };
+}
+
+function differences(base: unknown, value: unknown, path: string): string[] {
+  if (typeof value !== 'object' || value === null || Array.isArray(value)) {
+    return JSON.stringify(base) === JSON.stringify(value) ? [] : [`${path}=${JSON.stringify(value)}`];
+  }
+  return Object.entries(value).flatMap(([key, entry]) =>
+    differences((base as Record<string, unknown>)[key], entry, path === '' ? key : `${path}.${key}`),
+  );
+}
