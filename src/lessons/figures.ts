@@ -1,6 +1,6 @@
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { exp, log } from '../core/elementary.ts';
-import { meanOf, rmsOf } from '../core/quality/replicates.ts';
+import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
 import { timeToTarget } from '../core/quality/timeToTarget.ts';
 import { lockDistance } from '../core/stimulus/lockDistance.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
@@ -34,8 +34,8 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
       const of = computeFigure(figure.of, source);
       const to = computeFigure(figure.to, source);
       const value = of.value / to.value;
-      const times = Number.isFinite(value) ? `${shortNumber(value)} times` : 'no ratio';
-      return { value, unit: '', words: `${times}: ${of.words}, against ${to.words}` };
+      const ratio = Number.isFinite(value) ? `ratio ${value.toPrecision(3)}` : 'no ratio';
+      return { value, unit: '', words: `${ratio}: ${of.words}, against ${to.words}` };
     }
     case 'setting': {
       const { text, unit } = settingOf(source.lesson, figure.setting);
@@ -65,8 +65,7 @@ function laneFigure(
   source: FigureSource,
 ): FigureValue {
   const run = measureOf(source, figure.run);
-  const lane = run.lanes.find(({ id }) => id === figure.lane);
-  if (!lane) throw new RangeError(`computeFigure: run ${run.runId} has no such lane, got ${figure.lane}`);
+  const lane = laneOf(run, figure.lane);
   const all = allOf(run);
   const where = `${laneName(lane)}, ${run.title}`;
   switch (figure.figure) {
@@ -90,7 +89,9 @@ function laneFigure(
       return phrase(scatterPercent(lane.noiseNv), '%', `scatter of the residual noise between patients, ${where}`);
     case 'seconds-to-target': {
       const at = arrival(lane, all, figure.targetNv);
-      return phrase(at < 0 ? Infinity : run.seconds[at], 's', `time to ${figure.targetNv} nV, ${where}`);
+      const seconds = at < 0 ? Infinity : run.seconds[at];
+      const what = `time to ${figure.targetNv} nV, ${where}`;
+      return at < 0 ? { value: seconds, unit: 's', words: `${what}: never` } : phrase(seconds, 's', what);
     }
     case 'sweeps-by-law':
       return phrase(sweepsByLaw(run, lane, figure.targetNv), 'sweeps', `needed for ${figure.targetNv} nV, ${where}`);
@@ -99,6 +100,13 @@ function laneFigure(
     default:
       return figure satisfies never;
   }
+}
+
+/** The gain of a lane over its hidden patients, with its interval. */
+export function expectedGain(runId: string, laneId: string, source: FigureSource): Expected {
+  const run = measureOf(source, runId);
+  const lane = laneOf(run, laneId);
+  return overReplicates(run.patientCount, (chosen) => meanOf(lane.gain, chosen));
 }
 
 /** Checkpoint from which on the expected residual noise stays at or under the target; −1 for never. */
@@ -122,8 +130,7 @@ export function laneName(lane: LaneMeasure): string {
 
 /** Writes a number with three significant digits and no exponent. @example shortNumber(1913.6) // '1910' */
 export function shortNumber(value: number): string {
-  if (value === Infinity) return 'never';
-  if (Number.isNaN(value)) return 'unknown';
+  if (!Number.isFinite(value)) return 'none';
   return String(Number(value.toPrecision(3)));
 }
 
@@ -136,6 +143,12 @@ function measureOf({ measures, lesson }: FigureSource, runId: string): RunMeasur
   const measure = measures.get(runId);
   if (!measure) throw new RangeError(`computeFigure: a run of ${lesson.id} must be measured first, got ${runId}`);
   return measure;
+}
+
+function laneOf(run: RunMeasure, laneId: string): LaneMeasure {
+  const lane = run.lanes.find(({ id }) => id === laneId);
+  if (!lane) throw new RangeError(`computeFigure: run ${run.runId} has no such lane, got ${laneId}`);
+  return lane;
 }
 
 function expectedAt(lane: LaneMeasure, checkpoint: number, chosen: ArrayLike<number>): number {

@@ -1,4 +1,4 @@
-import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
 import { allOf, arrival, type FigureSource, laneName, shortNumber } from './figures.ts';
 import { cacheKey, measureRun, patientCountOf, type RunCache, type RunMeasure } from './hiddenRuns.ts';
@@ -23,7 +23,7 @@ export interface StrategyReport {
   residualNoiseNv: Expected;
   ownNoiseNv: number;
   amplitudeGain: Expected;
-  /** The gain is outside 0.95 … 1.05: this strategy's low noise does not count. */
+  /** The gain is outside 0.95 … 1.05 with its whole interval: this strategy's low noise does not count. */
   hollow: boolean;
   acceptedPercent: number;
 }
@@ -156,16 +156,17 @@ function reportOf(lesson: Lesson, settings: Settings, run: RunMeasure): LessonMa
         residualNoiseNv: overReplicates(run.patientCount, (chosen) => rmsOf(lane.noiseNv, chosen)),
         ownNoiseNv: rmsOf(lane.ownNoiseNv, allOf(run)),
         amplitudeGain: gain,
-        hollow: !(gain.value >= GAIN_BOUNDS[0] && gain.value <= GAIN_BOUNDS[1]),
+        hollow: changesResponse(gain),
         acceptedPercent: 100 * meanOf(lane.usedShare, allOf(run)),
       };
     }),
   };
 }
 
-/** Puts an `Expected` in words, with its interval. @example '72 (68 to 77)' */
+/** Puts an expected time in words, with its interval. @example '72 (68 to 77)' */
 export function expectedInWords({ value, low, high }: Expected): string {
-  return Number.isNaN(low) ? shortNumber(value) : `${shortNumber(value)} (${shortNumber(low)} to ${shortNumber(high)})`;
+  const highest = high === Infinity ? 'never' : shortNumber(high);
+  return Number.isNaN(low) ? shortNumber(value) : `${shortNumber(value)} (${shortNumber(low)} to ${highest})`;
 }
 
 function sumOfPoints(marks: readonly Mark[]): number {

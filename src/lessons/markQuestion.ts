@@ -1,5 +1,5 @@
-import { GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
-import { computeFigure, type FigureSource, shortNumber } from './figures.ts';
+import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { computeFigure, expectedGain, type FigureSource, shortNumber } from './figures.ts';
 import type { OutcomeRule, Question } from './schema.ts';
 import { rampShare, rankingShare, ratioShare, toleranceShare, yesNoShare } from './score.ts';
 
@@ -44,10 +44,12 @@ export function markOutcome(rule: OutcomeRule, source: FigureSource): Mark {
   const { id, text, points: outOf, full, none } = rule;
   const { value, words } = computeFigure(rule.figure, source);
   const gain = rule.gain ? computeFigure({ figure: 'gain', ...rule.gain }, source) : null;
-  const gainHolds = gain === null || (gain.value >= GAIN_BOUNDS[0] && gain.value <= GAIN_BOUNDS[1]);
-  const share = gainHolds ? rampShare(value, full, none) : 0;
+  const changed = rule.gain !== undefined && changesResponse(expectedGain(rule.gain.run, rule.gain.lane, source));
+  const share = !changed ? rampShare(value, full, none) : 0;
   const side = full < none ? ['or less', 'or more'] : ['or more', 'or less'];
-  const gainRule = gain ? `; nothing unless the gain is from ${GAIN_BOUNDS[0]} to ${GAIN_BOUNDS[1]}` : '';
+  const gainRule = gain
+    ? `; nothing if the gain is outside ${GAIN_BOUNDS[0]} to ${GAIN_BOUNDS[1]} with its whole interval`
+    : '';
   return {
     id,
     text,
