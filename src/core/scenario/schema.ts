@@ -3,6 +3,7 @@ import { blockWeightingParameters } from '../averaging/blockWeighting.ts';
 import { kalmanParameters } from '../averaging/kalman.ts';
 import { plainMeanParameters } from '../averaging/plainMean.ts';
 import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts';
+import { noiseIds } from './noiseIds.ts';
 import { quantity, wholeNumber } from './quantity.ts';
 
 /**
@@ -41,6 +42,11 @@ export const scenarioSchema = Type.Object(
     session: section('how long, and what for', {
       durationS: quantity('s', 120, 1, 7200, 'stimulation time'),
       targetNv: quantity('nV rms', 40, 1, 100000, 'residual noise at which a strategy has arrived'),
+      mute: Type.Array(choice('eeg', [...noiseIds], 'a source of noise'), {
+        default: [],
+        maxItems: noiseIds.length,
+        description: 'sources left out of the recording; all others stay as they were, to the bit',
+      }),
     }),
 
     stimulus: section('the click', {

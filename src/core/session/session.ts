@@ -53,8 +53,15 @@ export function averagingContext(scenario: Scenario): AveragingContext {
  * bits for any block size.
  *
  * @param seed - any text   @param blockSampleCount - samples made at a time: speed and memory only
+ * @param onlySource - id of a noise source: `recordedUv` is then this source alone, carried through the linear part of
+ *   the chain, on the same sweeps; the noise ledger is made of such runs
  */
-export function startSession(scenario: Scenario, seed: string, blockSampleCount = 1024): Session {
+export function startSession(
+  scenario: Scenario,
+  seed: string,
+  blockSampleCount = 1024,
+  onlySource: string | null = null,
+): Session {
   if (!(blockSampleCount >= 1 && Number.isInteger(blockSampleCount))) {
     throw new RangeError(`startSession: blockSampleCount must be a whole number >= 1, got ${blockSampleCount}`);
   }
@@ -63,8 +70,13 @@ export function startSession(scenario: Scenario, seed: string, blockSampleCount 
   const sweepCount = presentationCount(scenario);
   const nextPresentation = stimulusSchedule(scenario, seed);
   const response = evokedResponse(scenario, seed);
-  const noises = noiseSources.map((source) => source.create(scenario, seed)).filter((noise) => noise !== null);
+  const muted: readonly string[] = scenario.session.mute;
+  const noises = noiseSources
+    .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))
+    .map((source) => source.create(scenario, seed))
+    .filter((noise) => noise !== null);
   const chain = recordingChain(scenario);
+  const linearChain = recordingChain(scenario); // for one source alone
   const leadIn = Math.round(LEAD_IN_S * sampleRateHz);
 
   const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => channel);
@@ -99,9 +111,13 @@ export function startSession(scenario: Scenario, seed: string, blockSampleCount 
     }
     for (const block of truthBlock) block.fill(0);
     response.addUv(truthBlock, end, blockSampleCount);
-    for (const c of channels) recordedBlock[c].set(truthBlock[c]);
+    for (const c of channels) {
+      if (onlySource === null) recordedBlock[c].set(truthBlock[c]);
+      else recordedBlock[c].fill(0);
+    }
     for (const noise of noises) noise.addUv(recordedBlock, end, blockSampleCount);
-    chain.recordUv(recordedBlock, end, blockSampleCount);
+    if (onlySource === null) chain.recordUv(recordedBlock, end, blockSampleCount);
+    else linearChain.truthUv(recordedBlock, blockSampleCount);
     chain.truthUv(truthBlock, blockSampleCount);
     store();
     end += blockSampleCount;
