@@ -40,6 +40,9 @@ export function frontEnd(scenario: Scenario): FrontEnd {
   const lsbUv = rangeUv / codes;
   const perLsb = 1 / lsbUv;
 
+  // Below this the stage is linear and the code is not near the rail.
+  const calmUv = (codes - 3) * lsbUv;
+
   const flagFrom: number[] = [];
   const flagTo: number[] = [];
   let offsetUv = 0; // b
@@ -57,12 +60,12 @@ export function frontEnd(scenario: Scenario): FrontEnd {
     }
   }
 
-  /** The slow path: over-driven, recovering or frozen. Returns the output of the stage. */
+  /** Over-driven, recovering or frozen. Returns the output of the stage. */
   function stage(inputUv: number): number {
     const drivenUv = inputUv + offsetUv;
     const limitedUv = drivenUv > rangeUv ? rangeUv : drivenUv < -rangeUv ? -rangeUv : drivenUv;
     offsetUv = offsetUv * fade - push * (drivenUv - limitedUv);
-    if (offsetUv < 1e-9 && offsetUv > -1e-9) offsetUv = 0; // below 10⁻⁶ of any LSB: back to the fast path
+    if (offsetUv < 1e-9 && offsetUv > -1e-9) offsetUv = 0; // below 10⁻⁶ of any LSB: the stage is calm again
     if (limitedUv !== drivenUv) {
       railCount++;
       if (railCount >= blockAfter && blocking > 0) {
@@ -79,23 +82,36 @@ export function frontEnd(scenario: Scenario): FrontEnd {
     return limitedUv;
   }
 
+  /** Any sample: runs the stage, converts, watches for codes at the rail. Returns the converted output. */
+  function convert(inputUv: number, sample: number): number {
+    const rounded = Math.floor(stage(inputUv) * perLsb + 0.5);
+    const code = Math.max(-codes, Math.min(codes - 1, rounded));
+    if (code >= codes - 2 || code <= 1 - codes) {
+      runCount++;
+      if (runCount >= MIN_RUN) flag(sample - runCount + 1, sample + 1 + guard);
+    } else {
+      runCount = 0;
+    }
+    return code * lsbUv;
+  }
+
   return {
     run(signalUv, start, count) {
-      for (let i = 0; i < count; i++) {
-        const inputUv = signalUv[i];
-        const calm = offsetUv === 0 && frozenCount === 0 && inputUv < rangeUv && inputUv > -rangeUv;
-        const outputUv = calm ? inputUv : stage(inputUv);
-        if (calm) railCount = 0;
-        let code = Math.floor(outputUv * perLsb + 0.5);
-        if (code > codes - 1) code = codes - 1;
-        if (code < -codes) code = -codes;
-        if (code >= codes - 2 || code <= 1 - codes) {
-          runCount++;
-          if (runCount >= MIN_RUN) flag(start + i - runCount + 1, start + i + 1 + guard);
-        } else {
-          runCount = 0;
+      let i = 0;
+      while (i < count) {
+        const calm = offsetUv === 0 && frozenCount === 0;
+        if (calm) {
+          const first = i;
+          i = convertCalm(signalUv, i, count, calmUv, perLsb, lsbUv);
+          if (i > first) {
+            railCount = 0;
+            runCount = 0;
+          }
         }
-        signalUv[i] = code * lsbUv;
+        if (i < count) {
+          signalUv[i] = convert(signalUv[i], start + i);
+          i++;
+        }
       }
     },
     flagged(from, to) {
@@ -109,4 +125,22 @@ export function frontEnd(scenario: Scenario): FrontEnd {
       }
     },
   };
+}
+
+/** Converts calm samples from `from` on, in place. Returns the first sample that is not calm, or `to`. */
+function convertCalm(
+  signalUv: Float64Array,
+  from: number,
+  to: number,
+  calmUv: number,
+  perLsb: number,
+  lsbUv: number,
+): number {
+  let i = from;
+  for (; i < to; i++) {
+    const inputUv = signalUv[i];
+    if (!(Math.abs(inputUv) < calmUv)) break;
+    signalUv[i] = lsbUv * Math.floor(inputUv * perLsb + 0.5);
+  }
+  return i;
 }
