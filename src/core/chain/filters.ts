@@ -86,44 +86,110 @@ export interface FilterCascade {
 /**
  * Makes a running filter for a pair of signals.
  *
- * Both signals go through one loop: each recurrence waits for its own last result, and two of them fill the gaps
- * (`npm run bench`). Transposed direct form II.
+ *     w = x − a1·w[−1] − a2·w[−2],   y = w + b1·w[−1] + b2·w[−2]   (direct form II, gain taken out in front)
+ *
+ * Both signals go through one loop: each recurrence waits for its own last result, and two of them fill the gaps. A
+ * second-order low-pass and high-pass together have the zeros (1 + z⁻¹)²·(1 − z⁻¹)² = (1 − z⁻²)², so each such pair runs
+ * as two sections with y = w − w[−2]. 0.7 to 0.9 ns a sample and section, 1.2 in transposed form (`npm run bench`).
  */
 export function filterCascade(sections: readonly Section[]): FilterCascade {
-  const state = new Float64Array(4 * sections.length);
+  const { gain, monic } = withSharedZeros(sections);
+  const states = monic.map(() => new Float64Array(4)); // w[−1] and w[−2] of each signal
+  const kernels = monic.map(kernelFor);
   return {
     run(signal0, signal1, count) {
-      for (let s = 0; s < sections.length; s++) runSection(sections[s], state, 4 * s, signal0, signal1, count);
+      for (let s = 0; s < monic.length; s++) {
+        kernels[s](monic[s], s === 0 ? gain : 1, states[s], signal0, signal1, count);
+      }
     },
   };
 }
 
-function runSection(
-  { b0, b1, b2, a1, a2 }: Section,
+/** Takes the gains out of the numerators, and gives each low-pass with its high-pass the zeros of 1 − z⁻². */
+function withSharedZeros(sections: readonly Section[]): { gain: number; monic: Section[] } {
+  let gain = 1;
+  const monic = sections.map((section) => {
+    gain *= section.b0;
+    return { ...section, b0: 1, b1: section.b1 / section.b0, b2: section.b2 / section.b0 };
+  });
+  const withZeros = (b1: number) => monic.filter((section) => section.b1 === b1 && section.b2 === 1);
+  const lowPasses = withZeros(2);
+  const highPasses = withZeros(-2);
+  for (let k = 0; k < lowPasses.length && k < highPasses.length; k++) {
+    Object.assign(lowPasses[k], { b1: 0, b2: -1 });
+    Object.assign(highPasses[k], { b1: 0, b2: -1 });
+  }
+  return { gain, monic };
+}
+
+type Kernel = (
+  section: Section,
+  gain: number,
   state: Float64Array,
-  at: number,
   signal0: Float64Array,
   signal1: Float64Array,
   count: number,
-): void {
-  let p0 = state[at];
-  let q0 = state[at + 1];
-  let p1 = state[at + 2];
-  let q1 = state[at + 3];
-  for (let i = 0; i < count; i++) {
-    const x0 = signal0[i];
-    const x1 = signal1[i];
-    const y0 = b0 * x0 + p0;
-    const y1 = b0 * x1 + p1;
-    p0 = b1 * x0 - a1 * y0 + q0;
-    p1 = b1 * x1 - a1 * y1 + q1;
-    q0 = b2 * x0 - a2 * y0;
-    q1 = b2 * x1 - a2 * y1;
-    signal0[i] = y0;
-    signal1[i] = y1;
-  }
-  state[at] = p0;
-  state[at + 1] = q0;
-  state[at + 2] = p1;
-  state[at + 3] = q1;
+) => void;
+
+function kernelFor({ b1, b2, a2 }: Section): Kernel {
+  if (b2 === 0 && a2 === 0) return runFirstOrder;
+  return b1 === 0 && b2 === -1 ? runSharedZeros : runSecondOrder;
 }
+
+const runFirstOrder: Kernel = ({ b1, a1 }, gain, state, signal0, signal1, count) => {
+  let last0 = state[0];
+  let last1 = state[2];
+  for (let i = 0; i < count; i++) {
+    const now0 = gain * signal0[i] - a1 * last0;
+    const now1 = gain * signal1[i] - a1 * last1;
+    signal0[i] = now0 + b1 * last0;
+    signal1[i] = now1 + b1 * last1;
+    last0 = now0;
+    last1 = now1;
+  }
+  state[0] = last0;
+  state[2] = last1;
+};
+
+const runSecondOrder: Kernel = ({ b1, b2, a1, a2 }, gain, state, signal0, signal1, count) => {
+  let last0 = state[0];
+  let before0 = state[1];
+  let last1 = state[2];
+  let before1 = state[3];
+  for (let i = 0; i < count; i++) {
+    // The newest result comes last in the sum: the rest is ready before it.
+    const now0 = gain * signal0[i] - a2 * before0 - a1 * last0;
+    const now1 = gain * signal1[i] - a2 * before1 - a1 * last1;
+    signal0[i] = now0 + (b1 * last0 + b2 * before0);
+    signal1[i] = now1 + (b1 * last1 + b2 * before1);
+    before0 = last0;
+    before1 = last1;
+    last0 = now0;
+    last1 = now1;
+  }
+  state[0] = last0;
+  state[1] = before0;
+  state[2] = last1;
+  state[3] = before1;
+};
+
+const runSharedZeros: Kernel = ({ a1, a2 }, gain, state, signal0, signal1, count) => {
+  let last0 = state[0];
+  let before0 = state[1];
+  let last1 = state[2];
+  let before1 = state[3];
+  for (let i = 0; i < count; i++) {
+    const now0 = gain * signal0[i] - a2 * before0 - a1 * last0;
+    const now1 = gain * signal1[i] - a2 * before1 - a1 * last1;
+    signal0[i] = now0 - before0;
+    signal1[i] = now1 - before1;
+    before0 = last0;
+    before1 = last1;
+    last0 = now0;
+    last1 = now1;
+  }
+  state[0] = last0;
+  state[1] = before0;
+  state[2] = last1;
+  state[3] = before1;
+};
