@@ -1,7 +1,8 @@
 import { PI } from '../elementary.ts';
-import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
+import { ornsteinUhlenbeck, type SlowProcess } from '../random/ornsteinUhlenbeck.ts';
 import { fillGaussian, stream } from '../random/stream.ts';
-import { CHANNEL_COUNT, type NoiseSource, SLOW_STEP_SAMPLES } from './noiseSource.ts';
+import { CHANNEL_COUNT, type NoiseSource } from './noiseSource.ts';
+import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, type SlowLevels, slowLevels } from './slowLevels.ts';
 
 /**
  * Voltage noise of the first stage: white, and 1/f below a corner.
@@ -24,37 +25,53 @@ export const amplifierNoise: NoiseSource = {
     const processUv = (noiseNvPerRtHz / 1000) * Math.sqrt(flickerCornerHz * 2.302585092994046);
     const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => ({
       white: stream(seed, 'amplifier/white', channel),
-      flicker: [1, 10, 100].map((below, part) =>
-        ornsteinUhlenbeck(
-          stream(seed, 'amplifier/flicker', 10 * channel + part),
-          processUv,
-          below / (2 * PI * Math.max(flickerCornerHz, 0.001)),
-          stepS,
+      flicker: flickerLevels(
+        [1, 10, 100].map((below, part) =>
+          ornsteinUhlenbeck(
+            stream(seed, 'amplifier/flicker', 10 * channel + part),
+            processUv,
+            below / (2 * PI * Math.max(flickerCornerHz, 0.001)),
+            stepS,
+          ),
         ),
       ),
-      levelUv: 0,
     }));
-    let buffer = new Float64Array(0);
+    let draws = new Float64Array(0);
 
     return {
       addUv(channelsUv, start, count) {
-        if (buffer.length < count) buffer = new Float64Array(count);
+        if (draws.length < count) draws = new Float64Array(count);
         for (let c = 0; c < CHANNEL_COUNT; c++) {
-          const channel = channels[c];
-          const out = channelsUv[c];
-          fillGaussian(channel.white, buffer, count);
-          for (let from = 0; from < count; ) {
-            const phase = (start + from) % SLOW_STEP_SAMPLES;
-            if (phase === 0 && flickerCornerHz > 0) {
-              channel.levelUv = channel.flicker.reduce((sum, process) => sum + process.next(), 0);
-            }
-            const to = Math.min(count, from + SLOW_STEP_SAMPLES - phase);
-            const levelUv = channel.levelUv;
-            for (let i = from; i < to; i++) out[i] += whiteUv * buffer[i] + levelUv;
-            from = to;
-          }
+          const { white, flicker } = channels[c];
+          fillGaussian(white, draws, count);
+          const phase = flicker.advance(start, count);
+          addLevelAndWhite(channelsUv[c], flicker.levels, phase, whiteUv, draws, count);
         }
       },
     };
   },
 };
+
+/** The sum of several slow processes. */
+function flickerLevels(processes: readonly SlowProcess[]): SlowLevels {
+  let one = new Float64Array(0);
+  return slowLevels((levels, from, to) => {
+    if (one.length < to) one = new Float64Array(to);
+    levels.fill(0, from, to);
+    for (const process of processes) {
+      process.fill(one, from, to);
+      for (let j = from; j < to; j++) levels[j] += one[j];
+    }
+  });
+}
+
+function addLevelAndWhite(
+  out: Float64Array,
+  levels: Float64Array,
+  phase: number,
+  whiteUv: number,
+  draws: Float64Array,
+  count: number,
+): void {
+  for (let i = 0; i < count; i++) out[i] += levels[(phase + i) >> SLOW_STEP_SHIFT] + whiteUv * draws[i];
+}

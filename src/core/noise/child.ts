@@ -1,7 +1,8 @@
 import { exp } from '../elementary.ts';
 import { nextExponential, nextLogNormal, nextUniform, stream } from '../random/stream.ts';
 import { muscleCarrier } from './muscleCarrier.ts';
-import { type NoiseSource, SLOW_STEP_SAMPLES } from './noiseSource.ts';
+import type { NoiseSource } from './noiseSource.ts';
+import { SLOW_STEP_SAMPLES } from './slowLevels.ts';
 
 const STATES = ['quiet', 'restless', 'moving'] as const;
 // Where a spell leads: rows from, columns to, in the order of STATES. Model values.

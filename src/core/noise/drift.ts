@@ -1,6 +1,7 @@
 import { exp } from '../elementary.ts';
 import { nextExponential, nextGaussian, nextLogNormal, nextUniform, stream } from '../random/stream.ts';
-import { type NoiseSource, SLOW_STEP_SAMPLES } from './noiseSource.ts';
+import type { NoiseSource } from './noiseSource.ts';
+import { SLOW_STEP_SAMPLES } from './slowLevels.ts';
 
 const STEP_LOG_SD = 0.5; // scatter of step sizes, our choice
 

@@ -1,7 +1,8 @@
 import { cosineOfCycles, exp, PI } from '../elementary.ts';
 import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { fillGaussian, stream } from '../random/stream.ts';
-import { type NoiseSource, SLOW_STEP_SAMPLES } from './noiseSource.ts';
+import type { NoiseSource } from './noiseSource.ts';
+import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, slowLevels } from './slowLevels.ts';
 
 /**
  * Background EEG: slow activity that falls by 6 dB per octave, a flat floor, alpha rhythm, and slow swells.
@@ -30,87 +31,113 @@ export const eeg: NoiseSource = {
       gainMemoryS,
       SLOW_STEP_SAMPLES / sampleRateHz,
     );
-    const shared = channelCorrelation;
-    const own = Math.sqrt(1 - shared * shared);
-    let gain = 1;
+    const gain = slowLevels((levels, from, to) => {
+      swell.fill(levels, from, to);
+      for (let j = from; j < to; j++) levels[j] = exp(levels[j]);
+    });
+    const backgroundState = new Float64Array(4);
+    const alphaState = new Float64Array(4);
     let white0 = new Float64Array(0);
     let white1 = new Float64Array(0);
-    let alphaWhite0 = new Float64Array(0);
-    let alphaWhite1 = new Float64Array(0);
-    const state = new Float64Array(4); // AR(1) value and last draw, of each channel
-    const alphaState = new Float64Array(4); // last two values, of each channel
-
-    /** Filters draws [from, to) of the white buffers and adds them at the present gain. */
-    function addBackground(channelsUv: readonly Float64Array[], from: number, to: number): void {
-      const { scale, ar, ma } = background;
-      const [out0, out1] = channelsUv;
-      let y0 = state[0];
-      let y1 = state[1];
-      let last0 = state[2];
-      let last1 = state[3];
-      for (let i = from; i < to; i++) {
-        const fresh0 = scale * white0[i];
-        const fresh1 = scale * (shared * white0[i] + own * white1[i]);
-        y0 = ar * y0 + fresh0 + ma * last0;
-        y1 = ar * y1 + fresh1 + ma * last1;
-        last0 = fresh0;
-        last1 = fresh1;
-        out0[i] += gain * y0;
-        out1[i] += gain * y1;
-      }
-      state[0] = y0;
-      state[1] = y1;
-      state[2] = last0;
-      state[3] = last1;
-    }
-
-    function addAlpha(channelsUv: readonly Float64Array[], from: number, to: number): void {
-      const { a1, a2, scale } = alpha as Resonance;
-      for (let c = 0; c < 2; c++) {
-        const out = channelsUv[c];
-        const fromShared = c === 0 ? 1 : shared;
-        const fromOwn = c === 0 ? 0 : own;
-        let last = alphaState[2 * c];
-        let lastButOne = alphaState[2 * c + 1];
-        for (let i = from; i < to; i++) {
-          const value = a1 * last - a2 * lastButOne + scale * (fromShared * alphaWhite0[i] + fromOwn * alphaWhite1[i]);
-          lastButOne = last;
-          last = value;
-          out[i] += gain * value;
-        }
-        alphaState[2 * c] = last;
-        alphaState[2 * c + 1] = lastButOne;
-      }
-    }
 
     return {
-      addUv(channelsUv, start, count) {
+      addUv([out0, out1], start, count) {
         if (white0.length < count) {
           white0 = new Float64Array(count);
           white1 = new Float64Array(count);
-          if (alpha) {
-            alphaWhite0 = new Float64Array(count);
-            alphaWhite1 = new Float64Array(count);
-          }
         }
+        const phase = gain.advance(start, count);
         fillGaussian(draws[0], white0, count);
         fillGaussian(draws[1], white1, count);
-        if (alpha) {
-          fillGaussian(alphaDraws[0], alphaWhite0, count);
-          fillGaussian(alphaDraws[1], alphaWhite1, count);
-        }
-        for (let from = 0; from < count; ) {
-          const phase = (start + from) % SLOW_STEP_SAMPLES;
-          if (phase === 0) gain = exp(swell.next());
-          const to = Math.min(count, from + SLOW_STEP_SAMPLES - phase);
-          addBackground(channelsUv, from, to);
-          if (alpha) addAlpha(channelsUv, from, to);
-          from = to;
-        }
+        mixInto(white1, white0, channelCorrelation, count);
+        addBackground(background, backgroundState, white0, white1, gain.levels, phase, out0, out1, count);
+        if (!alpha) return;
+        fillGaussian(alphaDraws[0], white0, count);
+        fillGaussian(alphaDraws[1], white1, count);
+        mixInto(white1, white0, channelCorrelation, count);
+        addAlpha(alpha, alphaState, white0, white1, gain.levels, phase, out0, out1, count);
       },
     };
   },
 };
+
+/** Turns `own` into draws of the given correlation with `common`, variance still 1. */
+function mixInto(own: Float64Array, common: Float64Array, correlation: number, count: number): void {
+  const ownShare = Math.sqrt(1 - correlation * correlation);
+  for (let i = 0; i < count; i++) own[i] = correlation * common[i] + ownShare * own[i];
+}
+
+/** Filters the draws of both channels, y[n] = ar·y[n−1] + scale·(w[n] + ma·w[n−1]), and adds them at the gain. */
+function addBackground(
+  { scale, ar, ma }: Background,
+  state: Float64Array, // last output and last draw, of each channel
+  white0: Float64Array,
+  white1: Float64Array,
+  gains: Float64Array,
+  phase: number,
+  out0: Float64Array,
+  out1: Float64Array,
+  count: number,
+): void {
+  let y0 = state[0];
+  let y1 = state[1];
+  let last0 = state[2];
+  let last1 = state[3];
+  for (let i = 0; i < count; i++) {
+    const fresh0 = scale * white0[i];
+    const fresh1 = scale * white1[i];
+    y0 = ar * y0 + (fresh0 + ma * last0);
+    y1 = ar * y1 + (fresh1 + ma * last1);
+    last0 = fresh0;
+    last1 = fresh1;
+    const gain = gains[(phase + i) >> SLOW_STEP_SHIFT];
+    out0[i] += gain * y0;
+    out1[i] += gain * y1;
+  }
+  state[0] = y0;
+  state[1] = y1;
+  state[2] = last0;
+  state[3] = last1;
+}
+
+/** Filters the draws of both channels, y[n] = a1·y[n−1] − a2·y[n−2] + scale·w[n], and adds them at the gain. */
+function addAlpha(
+  { a1, a2, scale }: Resonance,
+  state: Float64Array, // last two outputs, of each channel
+  white0: Float64Array,
+  white1: Float64Array,
+  gains: Float64Array,
+  phase: number,
+  out0: Float64Array,
+  out1: Float64Array,
+  count: number,
+): void {
+  let now0 = state[0];
+  let now1 = state[1];
+  let before0 = state[2];
+  let before1 = state[3];
+  for (let i = 0; i < count; i++) {
+    const next0 = a1 * now0 - a2 * before0 + scale * white0[i];
+    const next1 = a1 * now1 - a2 * before1 + scale * white1[i];
+    before0 = now0;
+    before1 = now1;
+    now0 = next0;
+    now1 = next1;
+    const gain = gains[(phase + i) >> SLOW_STEP_SHIFT];
+    out0[i] += gain * next0;
+    out1[i] += gain * next1;
+  }
+  state[0] = now0;
+  state[1] = now1;
+  state[2] = before0;
+  state[3] = before1;
+}
+
+interface Background {
+  scale: number;
+  ar: number;
+  ma: number;
+}
 
 /**
  * Finds the ARMA(1,1) process whose spectrum is that of an AR(1) process plus independent white noise.
@@ -119,7 +146,7 @@ export const eeg: NoiseSource = {
  * moving-average part must have the autocovariance c₀ = q + w²(1 + a²), c₁ = −a·w². Its invertible solution is
  * m = c₁/s², s² = (c₀ + √(c₀² − 4c₁²))/2. Source: spectral factorisation, any time-series textbook.
  */
-function slowPlusFloor(slowUv: number, floorUv: number, cornerHz: number, sampleRateHz: number) {
+function slowPlusFloor(slowUv: number, floorUv: number, cornerHz: number, sampleRateHz: number): Background {
   const ar = exp((-2 * PI * cornerHz) / sampleRateHz);
   const c0 = slowUv * slowUv * (1 - ar * ar) + floorUv * floorUv * (1 + ar * ar);
   const c1 = -ar * floorUv * floorUv;

@@ -20,6 +20,3 @@ export interface NoiseSource {
   /** Starts the source at sample 0; null if the scenario has none of it. */
   create(scenario: Scenario, seed: string): PlayingNoise | null;
 }
-
-/** Samples between two draws of a slow process; a whole number of ms at no rate in particular: our choice. */
-export const SLOW_STEP_SAMPLES = 32;

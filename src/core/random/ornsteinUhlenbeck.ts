@@ -1,10 +1,12 @@
 import { exp } from '../elementary.ts';
-import { nextGaussian, type Stream } from './stream.ts';
+import { fillGaussian, nextGaussian, type Stream } from './stream.ts';
 
 /** A slow random process read at equal steps of time. */
 export interface SlowProcess {
   /** Returns the value now and moves one step on. */
   next(): number;
+  /** Writes the values of steps [from, to) to the same places of `out` and moves on past them. */
+  fill(out: Float64Array, from: number, to: number): void;
 }
 
 /**
@@ -25,6 +27,16 @@ export function ornsteinUhlenbeck(draws: Stream, sd: number, memoryS: number, st
       const now = value;
       value = keep * value + kick * nextGaussian(draws);
       return now;
+    },
+    fill(out, from, to) {
+      fillGaussian(draws, out, to - from, from);
+      let now = value;
+      for (let j = from; j < to; j++) {
+        const draw = out[j];
+        out[j] = now;
+        now = keep * now + kick * draw;
+      }
+      value = now;
     },
   };
 }
