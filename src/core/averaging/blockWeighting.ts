@@ -36,7 +36,7 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
     const blockA = new Float64Array(length);
     const blockB = new Float64Array(length);
     const members = new Int32Array(blockLength);
-    const verdict = { index: 0, weight: 0, reason: 'waiting' as WeightReason, measureUv: NaN, limitUv: NaN };
+    const verdict = { index: 0, weight: 0, fade: 1, reason: 'waiting' as WeightReason, measureUv: NaN, limitUv: NaN };
     let weightA = 0;
     let weightB = 0;
     let squares = 0;

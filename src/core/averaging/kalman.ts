@@ -26,7 +26,8 @@ const FIRST_UNCERTAINTY_UV2 = 1e6; // µV², our choice: far above any response,
  *
  * Q = 0 is the inverse-variance mean. With Q > 0 old sweeps fade, so that a changing response can be followed; the
  * noise then stops falling near (Q·R)^(1/4). R comes from the sweep that it weighs, once the running estimate has been
- * taken out: a mild self-weighting. In terms of shares the gains are w[k] = K[k] · Π_{j>k} (1 − K[j]).
+ * taken out: a mild self-weighting. The gains amount to shares w[k] = 1/R[k] · Π_{j>k} fade[j],
+ * fade = P/(P + Q).
  */
 export const kalman: AveragingStrategy<Static<typeof kalmanParameters>> = {
   id: 'kalman',
@@ -40,7 +41,7 @@ export const kalman: AveragingStrategy<Static<typeof kalmanParameters>> = {
     const { samplesPerSweep, analysisFrom, analysisTo, respectFlags } = context;
     const pair = weightedPair(samplesPerSweep);
     const estimateUv = new Float64Array(samplesPerSweep);
-    const verdict = { index: 0, weight: 0, reason: 'taken' as WeightReason, measureUv: 0, limitUv: NaN };
+    const verdict = { index: 0, weight: 0, fade: 1, reason: 'taken' as WeightReason, measureUv: 0, limitUv: NaN };
     let uncertaintyUv2 = FIRST_UNCERTAINTY_UV2;
     let noiseUv2 = NaN; // R, unknown before the first sweep
     let shareSum = 0; // of 1/R, over the sweeps used
@@ -48,6 +49,7 @@ export const kalman: AveragingStrategy<Static<typeof kalmanParameters>> = {
       add(sweepUv, meta) {
         const predictedUv2 = uncertaintyUv2 + processNoiseUv2;
         verdict.index = meta.index;
+        verdict.fade = pair.usedCount() > 0 ? uncertaintyUv2 / predictedUv2 : 1;
         if (respectFlags && meta.overRange) {
           uncertaintyUv2 = predictedUv2; // time passes for the response all the same
           verdict.weight = 0;

@@ -26,7 +26,14 @@ export const plainMean: AveragingStrategy<Static<typeof plainMeanParameters>> = 
     const pair = weightedPair(context.samplesPerSweep);
     const { analysisFrom, analysisTo, respectFlags } = context;
     const estimateUv = new Float64Array(context.samplesPerSweep);
-    const verdict = { index: 0, weight: 0, reason: 'taken' as 'taken' | 'flagged', measureUv: 0, limitUv: NaN };
+    const verdict = {
+      index: 0,
+      weight: 0,
+      fade: 1,
+      reason: 'taken' as 'taken' | 'flagged',
+      measureUv: 0,
+      limitUv: NaN,
+    };
     let powerSumUv2 = 0;
     return {
       add(sweepUv, meta) {

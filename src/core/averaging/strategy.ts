@@ -31,11 +31,10 @@ export type WeightReason = 'taken' | 'down-weighted' | 'rejected' | 'flagged' | 
 /** One strategy's decision on one sweep. Delayed strategies decide on several sweeps at once. */
 export interface SweepVerdict {
   index: number;
-  /**
-   * Share of this sweep relative to others, ≥ 0. Shares are comparable within a run; where a strategy forgets, they
-   * are those at the moment of decision.
-   */
+  /** Share of this sweep relative to others, ≥ 0, at the moment of decision. */
   weight: number;
+  /** At this decision the shares of all earlier sweeps are multiplied by this, 0 < fade ≤ 1; 1 = nothing is forgotten. */
+  fade: number;
   reason: WeightReason;
   measureUv: number;
   limitUv: number;

@@ -33,7 +33,14 @@ export const thresholdRejection: AveragingStrategy<Static<typeof thresholdReject
     const skipTo = Math.min(samplesPerSweep, preSampleCount + Math.round((skipMs * context.sampleRateHz) / 1000));
     const pair = weightedPair(samplesPerSweep);
     const estimateUv = new Float64Array(samplesPerSweep);
-    const verdict = { index: 0, weight: 0, reason: 'taken' as WeightReason, measureUv: 0, limitUv: thresholdUv };
+    const verdict = {
+      index: 0,
+      weight: 0,
+      fade: 1,
+      reason: 'taken' as WeightReason,
+      measureUv: 0,
+      limitUv: thresholdUv,
+    };
     let powerSumUv2 = 0;
     return {
       add(sweepUv, meta) {

@@ -124,7 +124,7 @@ function describe(error: ValueError): string {
     return `${path}: must be text of ${schema.description}, got ${shown(value)}`;
   }
   if (schema.type === 'array') {
-    return `${path}: must be a list of ${schema.minItems} to ${schema.maxItems} numbers, got ${shown(value)}`;
+    return `${path}: must be a list of ${schema.minItems ?? 0} to ${schema.maxItems} entries, got ${shown(value)}`;
   }
   const kinds: Record<string, string> = { object: 'a group of keys', boolean: 'true or false', string: 'text' };
   return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;

@@ -143,6 +143,7 @@ export class RunRecord {
     return {
       index,
       weight: weight[index],
+      fade: 1, // not kept: `explain` does not ask for it
       measureUv: measureUv[index],
       limitUv: limitUv[index],
       reason: weightReasons[reason[index]],

@@ -1,0 +1,140 @@
+import { finalShares } from '../averaging/finalShares.ts';
+import { noiseSources } from '../noise/index.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { type Lane, type LaneSetting, openLane } from './lanes.ts';
+import { runningTruth } from './runningTruth.ts';
+import { averagingContext, startSession } from './session.ts';
+
+/** One line of the ledger. */
+export interface LedgerRow {
+  /** 'response', the id of a noise source, or 'remainder'. */
+  id: string;
+  label: string;
+  /** What this part adds to the error of the average, µV, over the analysis window. */
+  errorUv: Float64Array;
+  rmsNv: number;
+}
+
+/** The error of one lane's average, taken apart. */
+export interface NoiseLedger extends LaneSetting {
+  /** Error of the average against the session-mean truth, nV rms: what the rows add up to. */
+  totalNv: number;
+  rows: LedgerRow[];
+  /** mean over the window of row a · row b, nV²: the diagonal is each row's power, the rest are the cross terms. */
+  productsNv2: number[][];
+  /**
+   * True if the average is a weighted sum of the sweeps with the shares that the strategy told: the rows are then
+   * exact. Otherwise they are an approximation and the remainder holds what it misses.
+   */
+  exact: boolean;
+}
+
+/**
+ * Takes the error of each lane's average apart: which source of noise is to blame for how much.
+ *
+ *     estimate − truth = [Σ w·s − s_ref] (response) + Σ_source Σ w·n_source + remainder
+ *
+ * The final shares w of a first run are applied to every source, carried alone through the linear part of the same
+ * chain. The remainder is what the linear parts do not explain: clipping, recovery tails and rounding. Costs one run
+ * for the race and one for each source.
+ *
+ * @returns a generator of progress 0 … 1, then one ledger per lane
+ */
+export function* noiseLedger(
+  scenario: Scenario,
+  seed: string,
+  settings: readonly LaneSetting[],
+): Generator<number, NoiseLedger[]> {
+  const context = averagingContext(scenario);
+  const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
+  const { samplesPerSweep, analysisFrom, analysisTo } = context;
+  const sources = noiseSources.filter(({ id }) => !(scenario.session.mute as readonly string[]).includes(id));
+  const runCount = sources.length + 2;
+  let runsDone = 0;
+
+  const decisions = settings.map(() => [] as { index: number; weight: number; fade: number }[]);
+  const lanes: Lane[] = settings.map((setting, lane) =>
+    openLane(setting, context, ({ index, weight, fade }) => void decisions[lane].push({ index, weight, fade })),
+  );
+  const truth = runningTruth(samplesPerSweep);
+  const session = startSession(scenario, seed);
+  for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+    const { index, timeS, polarity, overRange } = sweep;
+    const meta = { index, timeS, polarity, overRange: overRange[channel] };
+    for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
+    truth.add(sweep.truthUv[channel]);
+    if (index % 500 === 499) yield (runsDone + index / session.sweepCount) / runCount;
+  }
+  runsDone++;
+  const shares = decisions.map((list) => finalShares(list, session.sweepCount));
+
+  /** Applies the final shares of every lane to one run's sweeps. */
+  function* weightedSums(
+    onlySource: string | null,
+  ): Generator<number, { recordedUv: Float64Array[]; truthUv: Float64Array[] }> {
+    const sums = {
+      recordedUv: shares.map(() => new Float64Array(samplesPerSweep)),
+      truthUv: shares.map(() => new Float64Array(samplesPerSweep)),
+    };
+    const run = startSession(scenario, seed, 1024, onlySource);
+    for (let sweep = run.nextSweep(); sweep; sweep = run.nextSweep()) {
+      for (const [lane, laneShares] of shares.entries()) {
+        const share = laneShares[sweep.index];
+        if (share === 0) continue;
+        addScaled(sums.recordedUv[lane], share, sweep.recordedUv[channel]);
+        if (onlySource === null) addScaled(sums.truthUv[lane], share, sweep.truthUv[channel]);
+      }
+      if (sweep.index % 500 === 499) yield (runsDone + sweep.index / run.sweepCount) / runCount;
+    }
+    runsDone++;
+    return sums;
+  }
+
+  const truthUv = new Float64Array(samplesPerSweep);
+  truth.read(truthUv);
+  const { recordedUv, truthUv: responseUv } = yield* weightedSums(null);
+  const parts: { id: string; label: string; sumsUv: Float64Array[] }[] = [];
+  for (const { id, label, create } of sources) {
+    if (create(scenario, seed) === null) continue;
+    parts.push({ id, label, sumsUv: (yield* weightedSums(id)).recordedUv });
+  }
+
+  return settings.map((setting, lane) => {
+    const estimateUv = new Float64Array(samplesPerSweep);
+    lanes[lane].averager.read(estimateUv);
+    const difference = (a: Float64Array, b: Float64Array) => a.map((value, i) => value - b[i]);
+    const inWindow = (values: Float64Array) => values.slice(analysisFrom, analysisTo);
+    const totalUv = difference(estimateUv, truthUv);
+    const explained = [
+      { id: 'response', label: 'Response changed', errorUv: difference(responseUv[lane], truthUv) },
+      ...parts.map(({ id, label, sumsUv }) => ({ id, label, errorUv: sumsUv[lane] })),
+    ];
+    const remainderUv = totalUv.map((value, i) => explained.reduce((rest, row) => rest - row.errorUv[i], value));
+    const rows = [...explained, { id: 'remainder', label: 'Clipping and rounding', errorUv: remainderUv }].map(
+      ({ id, label, errorUv }) => ({ id, label, errorUv: inWindow(errorUv), rmsNv: 1000 * rms(inWindow(errorUv)) }),
+    );
+    // The strategy's average must be what its shares make of the recorded sweeps, up to rounding.
+    const mismatchUv = rms(inWindow(difference(estimateUv, recordedUv[lane])));
+    return {
+      ...setting,
+      totalNv: 1000 * rms(inWindow(totalUv)),
+      rows,
+      productsNv2: rows.map((a) => rows.map((b) => 1e6 * meanProduct(a.errorUv, b.errorUv))),
+      exact: mismatchUv <= 1e-9 * (1 + rms(inWindow(estimateUv))),
+    };
+  });
+}
+
+function addScaled(sum: Float64Array, factor: number, values: Float64Array): void {
+  for (let i = 0; i < sum.length; i++) sum[i] += factor * values[i];
+}
+
+function meanProduct(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum / a.length;
+}
+
+function rms(values: Float64Array): number {
+  return Math.sqrt(meanProduct(values, values));
+}

@@ -1,0 +1,104 @@
+import { describe, expect, it } from 'vitest';
+import { finalShares } from '../../../src/core/averaging/finalShares.ts';
+import { noiseSources } from '../../../src/core/noise/index.ts';
+import { noiseIds } from '../../../src/core/scenario/noiseIds.ts';
+import { preset } from '../../../src/core/scenario/presets.ts';
+import { resolveScenario, withOverrides } from '../../../src/core/scenario/resolve.ts';
+import { type LaneSetting, lanesOf } from '../../../src/core/session/lanes.ts';
+import { type NoiseLedger, noiseLedger } from '../../../src/core/session/ledger.ts';
+import { startSession } from '../../../src/core/session/session.ts';
+
+function ledgers(document: object, settings?: LaneSetting[]): NoiseLedger[] {
+  const scenario = resolveScenario(document);
+  const steps = noiseLedger(scenario, '5', settings ?? lanesOf(scenario));
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
+}
+
+const busy = {
+  session: { durationS: 20 },
+  muscle: { burstsPerS: 0.5 },
+  mains: { fundamentalUv: 3 },
+  drift: { walkUvPerRtS: 20, stepsPerS: 0.3 },
+  amplifier: { rangeUv: 100000 },
+  converter: { bits: 24, sampleRateHz: 8000 },
+};
+const row = (ledger: NoiseLedger, id: string) => ledger.rows.find((entry) => entry.id === id)?.rmsNv ?? Number.NaN;
+
+describe('noiseLedger', () => {
+  it.each(ledgers(busy))('is exact for $strategy, and its rows and cross terms add up to the error', (ledger) => {
+    expect(ledger.exact).toBe(true);
+    const power = ledger.productsNv2.flat().reduce((sum, value) => sum + value, 0);
+    expect(Math.sqrt(power) / ledger.totalNv).toBeCloseTo(1, 9);
+    // Nothing clips, so all that remains is the rounding of the converter: far below one step.
+    expect(row(ledger, 'remainder')).toBeLessThan((1000 * 100000) / 2 ** 23);
+  });
+
+  it('is exact for a tracker that forgets', () => {
+    const parameters = { processNoiseUv2: 1e-3, noiseMemory: 0.3, noiseFloorUv2: 0.01, knownNoiseUv2: 0 };
+    const [ledger] = ledgers(busy, [{ strategy: 'kalman', parameters }]);
+    expect(ledger.exact).toBe(true);
+  });
+
+  it('blames the muscle in a clencher, and the mains where the rate locks', () => {
+    const short = (id: string) => withOverrides(preset(id), ['session.durationS=40']);
+    const [clencher] = ledgers(short('jaw-clencher'));
+    expect(row(clencher, 'muscle')).toBeGreaterThan(0.8 * clencher.totalNv);
+    const [locked] = ledgers(short('locked-line'));
+    expect(row(locked, 'mains')).toBeGreaterThan(0.9 * locked.totalNv);
+  });
+
+  it('puts clipping into the remainder', () => {
+    const clipped = { ...busy, amplifier: { rangeUv: 15 }, averaging: { respectFlags: false } };
+    const [ledger] = ledgers(clipped);
+    expect(row(ledger, 'remainder')).toBeGreaterThan(20);
+  });
+});
+
+describe('session.mute', () => {
+  it('knows every noise source by its id', () => {
+    expect(noiseSources.map(({ id }) => id)).toEqual(noiseIds);
+  });
+
+  it.each(noiseIds)('takes %s out and leaves every other source to the bit', (id) => {
+    const others = noiseIds.filter((other) => other !== id);
+    const everything = { ...busy, child: { present: true } };
+    const run = (mute: readonly string[]) => {
+      const document = { ...everything, session: { durationS: 5, mute } };
+      const session = startSession(resolveScenario(document), '9');
+      const sweeps: number[] = [];
+      for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) sweeps.push(...sweep.recordedUv[0]);
+      return sweeps;
+    };
+    // Muting all but one equals a patient who has only this one: neither its draws nor its size know of the others.
+    const withIt = run(others);
+    const without = run(noiseIds);
+    expect(withIt).not.toEqual(without);
+    expect(run([...others].reverse())).toEqual(withIt);
+  });
+
+  it('refuses a source that does not exist', () => {
+    expect(() => resolveScenario({ session: { mute: ['ghost'] } })).toThrow('session.mute.0: must be eeg or muscle');
+  });
+});
+
+describe('finalShares', () => {
+  it.each([
+    [[], 2, [0, 0], 'nothing decided'],
+    [[{ index: 1, weight: 2, fade: 1 }], 3, [0, 1, 0], 'one sweep counts'],
+    [
+      [
+        { index: 0, weight: 1, fade: 1 },
+        { index: 1, weight: 1, fade: 0.5 },
+      ],
+      2,
+      [1 / 3, 2 / 3],
+      'the second halves the first',
+    ],
+  ] as const)('of %j over %i sweeps are %j: %s', (decisions, count, expected) => {
+    const shares = finalShares(decisions, count);
+    for (const [k, share] of expected.entries()) expect(shares[k]).toBeCloseTo(share, 15);
+  });
+});
