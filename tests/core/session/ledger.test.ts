@@ -85,19 +85,17 @@ describe('session.mute', () => {
 });
 
 describe('finalShares', () => {
-  it.each([
+  const one = { index: 1, weight: 2, fade: 1 };
+  const halving = [
+    { index: 0, weight: 1, fade: 1 },
+    { index: 1, weight: 1, fade: 0.5 },
+  ];
+  const cases: [Parameters<typeof finalShares>[0], number, number[], string][] = [
     [[], 2, [0, 0], 'nothing decided'],
-    [[{ index: 1, weight: 2, fade: 1 }], 3, [0, 1, 0], 'one sweep counts'],
-    [
-      [
-        { index: 0, weight: 1, fade: 1 },
-        { index: 1, weight: 1, fade: 0.5 },
-      ],
-      2,
-      [1 / 3, 2 / 3],
-      'the second halves the first',
-    ],
-  ] as const)('of %j over %i sweeps are %j: %s', (decisions, count, expected) => {
+    [[one], 3, [0, 1, 0], 'one sweep counts'],
+    [halving, 2, [1 / 3, 2 / 3], 'the second halves the first'],
+  ];
+  it.each(cases)('of %j over %i sweeps are %j: %s', (decisions, count, expected, _why) => {
     const shares = finalShares(decisions, count);
     for (const [k, share] of expected.entries()) expect(shares[k]).toBeCloseTo(share, 15);
   });
