@@ -4,7 +4,7 @@ import { kalmanParameters } from '../averaging/kalman.ts';
 import { plainMeanParameters } from '../averaging/plainMean.ts';
 import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts';
 import { noiseIds } from './noiseIds.ts';
-import { quantity, wholeNumber } from './quantity.ts';
+import { choice, quantity, section, wholeNumber } from './quantity.ts';
 
 /**
  * The scenario document: everything that can change a bit of a recording, except the seed.
@@ -13,18 +13,6 @@ import { quantity, wholeNumber } from './quantity.ts';
  * terminal's `scenarios --keys` and the error messages are all made from them. Where no source is named, a default is
  * a model value: plausible for teaching, not normative, not for clinical use.
  */
-
-/** A group of keys; a key that is not listed is refused. */
-function section<T extends Parameters<typeof Type.Object>[0]>(description: string, properties: T) {
-  return Type.Object(properties, { description, additionalProperties: false });
-}
-
-function choice<T extends string[]>(defaultValue: T[number], values: [...T], description: string) {
-  return Type.Union(
-    values.map((value) => Type.Literal(value)),
-    { default: defaultValue, description },
-  ) as unknown as import('@sinclair/typebox').TUnsafe<T[number]>;
-}
 
 const behaviourState = (name: string, dwellS: number, muscleUv: number) =>
   section(`${name} spells of the child`, {
