@@ -7,6 +7,7 @@ import './elements/keyList.ts';
 import './elements/lane.ts';
 import './elements/patient.ts';
 import './elements/race.ts';
+import './elements/recording.ts';
 import { SweepLab } from './elements/lab.ts';
 import { startTheme } from './elements/theme.ts';
 import { Bench } from './model/bench.ts';

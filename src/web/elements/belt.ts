@@ -56,7 +56,7 @@ export class SweepBelt extends LitElement {
       <section aria-label="Sweep belt">
         <div class="head">
           <h2>Sweep belt</h2>
-          <span class="soft">raw sweeps as they come, ±${scaleUv.toFixed(0)} µV; beneath, what lanes A to D did with each</span>
+          <span class="soft">raw sweeps as they come, ±${tickText(scaleUv)} µV; beneath, what lanes A to D did with each</span>
         </div>
         <div class="picture belt" role="img" aria-label=${beltSentence(bench)}>
           <canvas @pointerdown=${this.pick}></canvas>
@@ -65,7 +65,7 @@ export class SweepBelt extends LitElement {
       <section aria-label="One sweep">
         <div class="head">
           <h2>${following ? 'This sweep' : `Sweep ${countText(bench.shownSweep + 1)}`}</h2>
-          <span class="soft">µV against ms; dashes: limit of B</span>
+          <span class="soft">µV against ms</span>
         </div>
         <div class="picture single" role="img" aria-label=${sweepSentence(bench)}>
           <canvas></canvas>${this.axes()}

@@ -6,6 +6,7 @@ import { milestones } from '../model/narration.ts';
 import { painter } from '../stage/painter.ts';
 import { BenchController } from './benchController.ts';
 import type { SweepKeyList } from './keyList.ts';
+import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
 import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
 
@@ -55,8 +56,8 @@ export class SweepLab extends LitElement {
         main { min-height: 0; }
         main > * { min-height: 0; }
         aside, .side, .lanes { overflow-y: auto; overflow-x: clip; }
-        .lanes { --lane-height: max(4.6rem, calc((100vh - 32.6rem) / 4)); }
-        .side { --race-height: max(13rem, calc(100vh - 40rem)); }
+        .lanes { --lane-height: max(4.6rem, calc((100vh - 31.4rem) / 4)); }
+        .side { --race-height: max(13rem, calc(100vh - 38.6rem)); }
       }
     `,
   ];
@@ -66,7 +67,6 @@ export class SweepLab extends LitElement {
   @state() private theme: Theme = storedTheme();
   @state() private announcement = '';
   @state() private fileProblem: string | null = null;
-  @state() private file: File | null = null;
   @state() private dropping = false;
   private readonly news = milestones();
 
@@ -83,7 +83,10 @@ export class SweepLab extends LitElement {
       this.dropping = false;
     });
     this.addEventListener('drop', this.onDrop);
-    this.addEventListener('sweep-file', (event) => void this.open((event as CustomEvent<{ file: File }>).detail.file));
+    this.addEventListener(
+      'sweep-file',
+      (event) => void this.open([(event as CustomEvent<{ file: File }>).detail.file]),
+    );
   }
 
   override disconnectedCallback(): void {
@@ -99,7 +102,7 @@ export class SweepLab extends LitElement {
           <h1>Sweepwise</h1>
           <sweep-patient .bench=${bench}></sweep-patient>
           <nav aria-label="Page">
-            <button @click=${this.changeTheme} aria-label=${`Theme: ${this.theme}`}>${themeWords[this.theme]}</button>
+            <button @click=${this.changeTheme}>${themeWords[this.theme]}</button>
             <button @click=${this.showKeys} aria-label="List of keys">?</button>
           </nav>
         </header>
@@ -128,7 +131,7 @@ export class SweepLab extends LitElement {
             <div id="panel" role="tabpanel" aria-labelledby=${`tab-${this.tab}`}>
               <sweep-drawer .bench=${bench} ?hidden=${this.tab !== 'settings'}></sweep-drawer>
               <sweep-lesson-list .bench=${bench} ?hidden=${this.tab !== 'lessons'}></sweep-lesson-list>
-              <sweep-recording .file=${this.file} ?hidden=${this.tab !== 'recording'}></sweep-recording>
+              <sweep-recording .bench=${bench} ?hidden=${this.tab !== 'recording'}></sweep-recording>
             </div>
           </aside>
         </main>
@@ -208,16 +211,17 @@ export class SweepLab extends LitElement {
   private readonly onDrop = (event: DragEvent): void => {
     event.preventDefault();
     this.dropping = false;
-    const file = event.dataTransfer?.files[0];
-    if (file) void this.open(file);
+    const files = [...(event.dataTransfer?.files ?? [])];
+    if (files.length > 0) void this.open(files);
   };
 
   /** A scenario goes on the bench; anything else is a recording. */
-  private async open(file: File): Promise<void> {
+  private async open(files: readonly File[]): Promise<void> {
     this.fileProblem = null;
+    const [file] = files;
     if (!SCENARIO_FILE.test(file.name)) {
-      this.file = file;
       this.tab = 'recording';
+      await this.renderRoot.querySelector<SweepRecording>('sweep-recording')?.open(files);
       return;
     }
     try {
@@ -230,7 +234,7 @@ export class SweepLab extends LitElement {
   }
 }
 
-const themeWords = { auto: 'Auto', light: 'Light', dark: 'Dark' } as const;
+const themeWords = { auto: 'Theme: auto', light: 'Theme: light', dark: 'Theme: dark' } as const;
 
 /** True if the focused element has a use of its own for keys. */
 function takesKeys(event: KeyboardEvent): boolean {

@@ -13,7 +13,7 @@ export class SweepPatient extends LitElement {
     css`
       :host { display: flex; flex-wrap: wrap; gap: 0.3rem 0.9rem; align-items: center; min-width: 0; }
       label { display: flex; gap: 0.35rem; align-items: center; min-width: 0; }
-      select { min-width: 0; max-width: 15rem; }
+      select { min-width: 0; max-width: 13rem; }
       .story { flex: 1 1 20rem; min-width: 0; color: var(--ink-soft); font-size: 0.93rem; }
       input { width: 6rem; }
     `,

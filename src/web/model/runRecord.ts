@@ -7,20 +7,26 @@ import { averagingContext } from '../../core/session/session.ts';
 import { presentationCount } from '../../core/stimulus/schedule.ts';
 import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
 
+const SMALLEST_FADE = 1e-200; // below this the shares would soon leave the range of doubles
 const RAW_BYTES = 64e6; // our choice: raw sweeps kept for looking back; the default session needs 13 MB
 
 /** What one lane has done so far. */
 export interface LaneRecord {
   strategy: string;
-  /** One per sweep: share, what was measured, its limit; the meaning is the strategy's. */
+  /** One per sweep: share at the decision, what was measured, its limit; the meaning is the strategy's. */
   weight: Float64Array;
+  fade: Float64Array;
   measureUv: Float64Array;
   limitUv: Float64Array;
   /** One per sweep: place in `weightReasons`; 0 is waiting. */
   reason: Uint8Array;
-  /** Sum of the weights, and the number of sweeps decided on: a weight times count over sum is the normalised one. */
-  weightSum: number;
+  /** One per sweep: its share among all so far, later fading included, on a scale common to the lane. */
+  share: Float64Array;
+  /** Sum of the shares, and the number of sweeps decided on: share times count over sum is the normalised weight. */
+  shareSum: number;
   decidedCount: number;
+  /** Product of the fades so far: new shares are divided by it, instead of all old ones multiplied. */
+  faded: number;
   averageUv: Float32Array;
   reading: LaneReading;
 }
@@ -70,11 +76,14 @@ export class RunRecord {
     this.lanes = lanesOf(scenario).map((setting) => ({
       strategy: setting.strategy,
       weight: new Float64Array(this.sweepCount),
+      fade: new Float64Array(this.sweepCount).fill(1),
+      share: new Float64Array(this.sweepCount),
       measureUv: new Float64Array(this.sweepCount).fill(NaN),
       limitUv: new Float64Array(this.sweepCount).fill(NaN),
       reason: new Uint8Array(this.sweepCount),
-      weightSum: 0,
+      shareSum: 0,
       decidedCount: 0,
+      faded: 1,
       averageUv: new Float32Array(samplesPerSweep).fill(NaN),
       reading: readLane(openLane(setting, context), null),
     }));
@@ -105,10 +114,14 @@ export class RunRecord {
       for (let j = 0; j < news.index.length; j++) {
         const index = news.index[j];
         record.weight[index] = news.weight[j];
+        record.fade[index] = news.fade[j];
         record.measureUv[index] = news.measureUv[j];
         record.limitUv[index] = news.limitUv[j];
         record.reason[index] = news.reason[j];
-        record.weightSum += news.weight[j];
+        record.faded *= news.fade[j];
+        if (record.faded < SMALLEST_FADE) rescale(record);
+        record.share[index] = news.weight[j] / record.faded;
+        record.shareSum += record.share[index];
       }
       record.decidedCount += news.index.length;
       record.averageUv = news.averageUv;
@@ -131,19 +144,19 @@ export class RunRecord {
     return this.overRange[index * CHANNEL_COUNT + channel] === 1;
   }
 
-  /** Weight of a sweep relative to the mean weight of its lane: w·N/Σw; NaN while the lane has none. */
+  /** Weight of a sweep relative to the mean weight of its lane: w·N/Σw; NaN while nothing is decided. */
   normalisedWeight(lane: number, index: number): number {
-    const { weight, weightSum, decidedCount } = this.lanes[lane];
-    return weightSum > 0 ? (weight[index] * decidedCount) / weightSum : NaN;
+    const { share, shareSum, decidedCount, reason } = this.lanes[lane];
+    return shareSum > 0 && reason[index] > 0 ? (share[index] * decidedCount) / shareSum : NaN;
   }
 
   /** The lane's decision on a sweep, as its strategy explains it. */
   verdict(lane: number, index: number): SweepVerdict {
-    const { weight, measureUv, limitUv, reason } = this.lanes[lane];
+    const { weight, fade, measureUv, limitUv, reason } = this.lanes[lane];
     return {
       index,
       weight: weight[index],
-      fade: 1, // not kept: `explain` does not ask for it
+      fade: fade[index],
       measureUv: measureUv[index],
       limitUv: limitUv[index],
       reason: weightReasons[reason[index]],
@@ -160,4 +173,11 @@ export class RunRecord {
     const arrived = timeToTarget(noiseNv, this.scenario.session.targetNv);
     return arrived < 0 ? null : this.checkpoints[arrived].seconds;
   }
+}
+
+/** Puts the fading so far into the shares themselves. */
+function rescale(record: LaneRecord): void {
+  record.shareSum *= record.faded;
+  for (let k = 0; k < record.share.length; k++) record.share[k] *= record.faded;
+  record.faded = 1;
 }

@@ -4,10 +4,12 @@ import { weightReasons } from '../worker/protocol.ts';
 import type { Ink } from './ink.ts';
 import { faded, type InkColour, type Palette } from './palette.ts';
 import { linearScale } from './scale.ts';
+import { roundRange } from './sweepPicture.ts';
 import { drawTrace } from './sweepTrace.ts';
 
 const MAX_CELLS = 40;
 const MIN_CELL = 22; // px: narrower thumbnails are only noise
+const STEADY = 400; // sweeps over which the scale of the thumbnails is judged
 const ROW = 6; // px per lane in the footprint under a thumbnail
 
 /** Where the cells of the belt lie. */
@@ -27,11 +29,14 @@ export function beltLayout(record: RunRecord, selected: number | null, width: nu
   return { cellCount, cellWidth: width / cellCount, firstSweep: end - cellCount + 1 };
 }
 
-/** The common scale of the thumbnails, ± µV: three times the middle peak, so that one burst does not flatten the rest. */
+/**
+ * The common scale of the thumbnails, ± µV: three times the middle peak of the sweeps before, so that neither one burst
+ * flattens the rest nor the scale jumps with every sweep.
+ */
 export function beltScaleUv(record: RunRecord, { firstSweep, cellCount }: BeltLayout): number {
-  const from = Math.max(0, firstSweep);
-  const peaks = record.peakUv.slice(from, Math.max(from, Math.min(record.offeredCount, firstSweep + cellCount))).sort();
-  return peaks.length > 0 ? Math.max(1e-3, 3 * peaks[Math.floor(peaks.length / 2)]) : 1;
+  const to = Math.min(record.offeredCount, Math.max(0, firstSweep) + cellCount);
+  const peaks = record.peakUv.slice(Math.max(0, to - STEADY), to).sort();
+  return roundRange(peaks.length > 0 ? Math.max(1e-3, 3 * peaks[Math.floor(peaks.length / 2)]) : 1);
 }
 
 /** Draws the sweep belt: a raw thumbnail per sweep, hatched when over-range, and each lane's decision beneath. */

@@ -50,7 +50,7 @@ export function drawRibbon(
   palette: Palette,
 ): void {
   const { record, shownSweep } = bench;
-  const { weight: weights, reason: reasons, weightSum, decidedCount } = record.lanes[lane];
+  const { share: shares, reason: reasons, shareSum, decidedCount } = record.lanes[lane];
   const { sweep: x, weight: y } = ribbonAxes(bench, width, height, foot);
   const left = x(0);
   const right = x(record.sweepCount);
@@ -59,7 +59,7 @@ export function drawRibbon(
   const stripTop = base + 2;
   const stripBottom = stripTop + FATE;
   const colour = palette.lanes[lane];
-  const share = weightSum > 0 ? decidedCount / weightSum : NaN;
+  const factor = shareSum > 0 ? decidedCount / shareSum : NaN;
   const clamped = (weight: number) => y(Math.min(RIBBON_BOUNDS[1], Math.max(RIBBON_BOUNDS[0], weight)));
   ink.fill(left, stripBottom, right, stripBottom + 1, palette.rule);
   for (let column = 0; column < columnCount; column++) {
@@ -77,8 +77,8 @@ export function drawRibbon(
         case 'down-weighted':
           kept++;
           if (reasons[k] === DOWN_WEIGHTED) markedDown++;
-          low = Math.min(low, weights[k] * share);
-          high = Math.max(high, weights[k] * share);
+          low = Math.min(low, shares[k] * factor);
+          high = Math.max(high, shares[k] * factor);
           break;
         case 'rejected':
           rejected++;

@@ -22,6 +22,7 @@ export interface LaneBatch {
   /** Number of the sweep of each verdict: delayed strategies speak of sweeps of earlier batches. */
   index: Int32Array;
   weight: Float64Array;
+  fade: Float64Array;
   measureUv: Float64Array;
   limitUv: Float64Array;
   /** Place in `weightReasons`. */

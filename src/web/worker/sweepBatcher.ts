@@ -17,6 +17,7 @@ export interface SweepBatcher {
 interface PendingVerdict {
   index: number;
   weight: number;
+  fade: number;
   measureUv: number;
   limitUv: number;
   reason: number;
@@ -38,8 +39,8 @@ export function sweepBatcher(run: number, scenario: Scenario, seed: string): Swe
   const verdicts: PendingVerdict[][] = [];
   const lanes = lanesOf(scenario).map((setting, lane) => {
     verdicts.push([]);
-    return openLane(setting, context, ({ index, weight, measureUv, limitUv, reason }) => {
-      verdicts[lane].push({ index, weight, measureUv, limitUv, reason: weightReasons.indexOf(reason) });
+    return openLane(setting, context, ({ index, weight, fade, measureUv, limitUv, reason }) => {
+      verdicts[lane].push({ index, weight, fade, measureUv, limitUv, reason: weightReasons.indexOf(reason) });
     });
   });
   const readLane = laneReader(context);
@@ -58,6 +59,7 @@ export function sweepBatcher(run: number, scenario: Scenario, seed: string): Swe
     return {
       index: Int32Array.from(pending, (verdict) => verdict.index),
       weight: Float64Array.from(pending, (verdict) => verdict.weight),
+      fade: Float64Array.from(pending, (verdict) => verdict.fade),
       measureUv: Float64Array.from(pending, (verdict) => verdict.measureUv),
       limitUv: Float64Array.from(pending, (verdict) => verdict.limitUv),
       reason: Uint8Array.from(pending, (verdict) => verdict.reason),
@@ -121,9 +123,10 @@ export function sweepBatcher(run: number, scenario: Scenario, seed: string): Swe
 
 /** The buffers of a batch that move to the page instead of being copied. */
 export function batchBuffers(batch: SweepBatch): ArrayBuffer[] {
-  const lanes = batch.lanes.flatMap(({ index, weight, measureUv, limitUv, reason, averageUv }) => [
+  const lanes = batch.lanes.flatMap(({ index, weight, fade, measureUv, limitUv, reason, averageUv }) => [
     index,
     weight,
+    fade,
     measureUv,
     limitUv,
     reason,

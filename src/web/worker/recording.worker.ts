@@ -1,0 +1,46 @@
+import { runRecording } from '../../core/session/recordingRun.ts';
+import { eventChoices, type Recording, readRecording, selectChannels, selectEvents } from '../../formats/index.ts';
+import type { RecordingReply, RecordingRequest } from './recordingClient.ts';
+
+let recordings: Recording[] = [];
+
+addEventListener('message', ({ data }: MessageEvent<RecordingRequest>) => {
+  const reply = (message: RecordingReply) => postMessage(message);
+  try {
+    if (data.kind === 'read') reply({ kind: 'read', contents: read(data) });
+    else reply({ kind: 'ran', result: run(data) });
+  } catch (error) {
+    reply({ kind: 'failed', message: error instanceof Error ? error.message : String(error) });
+  }
+});
+
+function read({ files, sampleRateHz }: RecordingRequest & { kind: 'read' }) {
+  recordings = files.map(({ name, bytes }) => readRecording(name, bytes, { sampleRateHz }));
+  const [first] = recordings;
+  const choices = recordings.map(eventChoices);
+  return {
+    names: recordings.map(({ name, format }) => `${name} (${format})`),
+    warnings: recordings.flatMap(({ name, warnings }) => warnings.map((warning) => `${name}: ${warning}`)),
+    channels: first.channels.map(({ label, unit, sampleRateHz: rateHz, samplesUv }) => ({
+      label,
+      unit,
+      sampleRateHz: rateHz,
+      durationS: samplesUv.length / rateHz,
+    })),
+    // Events that every file has, counted over all of them.
+    events: choices[0].flatMap(({ selector }) => {
+      const counts = choices.map((list) => list.find((choice) => choice.selector === selector)?.eventCount ?? 0);
+      return counts.includes(0) ? [] : [{ selector, eventCount: counts.reduce((sum, count) => sum + count, 0) }];
+    }),
+  };
+}
+
+function run({ channel, events, order }: RecordingRequest & { kind: 'run' }) {
+  const signals = recordings.map((recording) => {
+    const picked = selectChannels(recording, channel);
+    if (picked.length !== 1) throw new RangeError(`channel: must be one channel, got ${picked.length}`);
+    const { samplesUv, sampleRateHz } = picked[0];
+    return { samplesUv, sampleRateHz, eventTimesS: selectEvents(recording, events), missing: recording.missing };
+  });
+  return { ...runRecording(signals, order), sweepsUv: [] }; // the page shows averages; raw sweeps stay here
+}

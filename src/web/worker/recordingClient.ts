@@ -1,0 +1,60 @@
+import type { RecordingOrder, RecordingResult } from '../../core/session/recordingRun.ts';
+
+/** What a set of recording files holds. */
+export interface RecordingContents {
+  /** File names with their formats. */
+  names: string[];
+  warnings: string[];
+  channels: { label: string; unit: string; sampleRateHz: number; durationS: number }[];
+  events: { selector: string; eventCount: number }[];
+}
+
+export type RecordingRequest =
+  | { kind: 'read'; files: { name: string; bytes: Uint8Array }[]; sampleRateHz?: number }
+  | { kind: 'run'; channel: string; events: string; order: RecordingOrder };
+
+export type RecordingReply =
+  | { kind: 'read'; contents: RecordingContents }
+  | { kind: 'ran'; result: RecordingResult }
+  | { kind: 'failed'; message: string };
+
+/** Reads recordings and runs strategies on them, off the page's own thread. */
+export interface RecordingClient {
+  /** @throws {Error} with the one clear message of the reader */
+  read(files: { name: string; bytes: Uint8Array }[], sampleRateHz?: number): Promise<RecordingContents>;
+  /** @throws {Error} naming the rule that the order breaks */
+  run(channel: string, events: string, order: RecordingOrder): Promise<RecordingResult>;
+  close(): void;
+}
+
+/** Opens a worker for one set of files. Requests are answered in order; close it to stop. */
+export function recordingClient(): RecordingClient {
+  const worker = new Worker(new URL('./recording.worker.ts', import.meta.url), { type: 'module' });
+  const waiting: ((reply: RecordingReply) => void)[] = [];
+  worker.onmessage = ({ data }: MessageEvent<RecordingReply>) => waiting.shift()?.(data);
+  worker.onerror = (event) => {
+    event.preventDefault();
+    waiting.shift()?.({ kind: 'failed', message: event.message || 'the reader stopped without a word' });
+  };
+
+  function ask(request: RecordingRequest): Promise<RecordingReply> {
+    return new Promise((resolve, reject) => {
+      waiting.push((reply) => (reply.kind === 'failed' ? reject(new Error(reply.message)) : resolve(reply)));
+      worker.postMessage(request);
+    });
+  }
+
+  return {
+    async read(files, sampleRateHz) {
+      const reply = await ask({ kind: 'read', files, sampleRateHz });
+      return (reply as RecordingReply & { kind: 'read' }).contents;
+    },
+    async run(channel, events, order) {
+      const reply = await ask({ kind: 'run', channel, events, order });
+      return (reply as RecordingReply & { kind: 'ran' }).result;
+    },
+    close() {
+      worker.terminate();
+    },
+  };
+}
