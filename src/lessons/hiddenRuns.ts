@@ -1,5 +1,4 @@
 import { checkpointSweeps, race } from '../core/session/race.ts';
-import { presentationCount } from '../core/stimulus/schedule.ts';
 import { hiddenSeed, type NamedLane, namedLanesOf, type Settings, scenarioOf } from './lessonRun.ts';
 import type { Lesson, Run } from './schema.ts';
 
@@ -23,7 +22,6 @@ export interface RunMeasure {
   runId: string;
   title: string;
   patientCount: number;
-  sweepCount: number;
   /** The checkpoints, as sweeps offered and as stimulation time. */
   sweeps: number[];
   seconds: number[];
@@ -52,13 +50,11 @@ export function* measureRun(
   const scenario = scenarioOf(lesson, run, settings);
   const lanes = namedLanesOf(run, scenario);
   const patientCount = patientCountOf(lesson, run);
-  const sweepCount = presentationCount(scenario);
   const measure: RunMeasure = {
     runId: run.id,
     title: run.title,
     patientCount,
-    sweepCount,
-    sweeps: checkpointSweeps(sweepCount),
+    sweeps: [],
     seconds: [],
     lanes: lanes.map((lane) => ({
       ...lane,
@@ -82,6 +78,7 @@ export function* measureRun(
     }
     for (const [k, result] of step.value.lanes.entries()) {
       const lane = measure.lanes[k];
+      measure.sweeps = checkpointSweeps(result.sweepsOffered);
       measure.seconds = result.curve.map(({ seconds }) => seconds);
       lane.curveNv.push(Float64Array.from(result.curve, ({ noiseNv }) => noiseNv));
       lane.noiseNv.push(result.sweepsUsed > 0 ? result.residualNoiseNv : Infinity);

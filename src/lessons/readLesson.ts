@@ -18,8 +18,9 @@ export function readLesson(document: unknown, file: string): Lesson {
   const error = Value.Errors(lessonSchema, document).First();
   if (error) throw new LessonError(`${file}: ${describe(error)}`);
   const lesson = document as Lesson;
-  const refuse: Refuse = (path, rule, value) => {
-    throw new LessonError(`${file}: ${path}: ${rule}, got ${shown(value)}`);
+  const refuse: Refuse = (path, rule, ...values) => {
+    const got = values.map((value) => `, got ${shown(value)}`).join('');
+    throw new LessonError(`${file}: ${path}: ${rule}${got}`);
   };
   checkSettings(lesson, refuse);
   checkRuns(lesson, refuse);
@@ -28,7 +29,7 @@ export function readLesson(document: unknown, file: string): Lesson {
   return lesson;
 }
 
-type Refuse = (path: string, rule: string, value: unknown) => never;
+type Refuse = (path: string, rule: string, ...values: unknown[]) => never;
 
 /** The key that tells the members of a union apart, in the order of trial. */
 const DISCRIMINATORS = ['kind', 'figure'];
@@ -107,7 +108,7 @@ function checkRuns(lesson: Lesson, refuse: Refuse): void {
     try {
       scenarioOf(lesson, run, starts);
     } catch (error) {
-      refuse(`runs.${k}`, (error as Error).message, run.id);
+      refuse(`runs.${k} (${run.id})`, (error as Error).message);
     }
   }
   if (!lesson.runs.some(({ bench }) => bench)) refuse('runs', 'must have one for the bench', 'none');

@@ -1,0 +1,193 @@
+import { existsSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+import { benchSeed, hiddenSeed } from '../../src/lessons/lessonRun.ts';
+import { LessonError, readLesson } from '../../src/lessons/readLesson.ts';
+import { lesson, lessonDocument, lessonSlugs, lessonText } from './lessonFolders.ts';
+
+// biome-ignore lint/suspicious/noExplicitAny: the point is to break documents in every way
+type Loose = any;
+
+describe('every lesson folder', () => {
+  it('is one of at least three', () => {
+    expect(lessonSlugs.length).toBeGreaterThanOrEqual(3);
+  });
+
+  it.each(lessonSlugs)('%s: holds a good lesson of its own name, all texts, and a test that plays it', (slug) => {
+    expect(lesson(slug).id).toBe(slug);
+    for (const file of ['introduction.md', 'tasks.md', 'hints.md', 'design.md']) {
+      expect(lessonText(slug, file).length, file).toBeGreaterThan(200);
+    }
+    const test = fileURLToPath(new URL(`./${slug}.test.ts`, import.meta.url));
+    expect(existsSync(test), test).toBe(true);
+  });
+
+  it.each(lessonSlugs)('%s: hidden patients are never the one on the bench', (slug) => {
+    const seeds = new Set(['7', 'bench', ''].map((attemptSeed) => hiddenSeed(lesson(slug), attemptSeed, 0)));
+    expect(seeds.size).toBe(3);
+    expect(seeds.has(benchSeed(lesson(slug)))).toBe(false);
+  });
+});
+
+describe('readLesson refuses', () => {
+  const cases: [why: string, breakIt: (document: Loose) => void, message: string][] = [
+    ['an unknown key', (d) => (d.colour = 'red'), 'colour: unknown key, got "red"'],
+    ['an unknown key deep inside', (d) => (d.runs[0].speed = 2), 'runs.0.speed: unknown key, got 2'],
+    ['a missing key', (d) => delete d.title, 'title: must be given, got nothing'],
+    ['another version', (d) => (d.version = 2), 'version: must be 1, got 2'],
+    [
+      'an id with spaces',
+      (d) => (d.id = 'two words'),
+      'id: must be a short name: a-z, 0-9 and single -, got "two words"',
+    ],
+    ['too few patients for an interval', (d) => (d.hidden.replicates = 2), 'hidden.replicates: must be'],
+    ['a patient count that is no number', (d) => (d.hidden.replicates = null), 'hidden.replicates: must be'],
+    [
+      'an unknown policy of seeds',
+      (d) => (d.hidden.seeds = 'lucky'),
+      'hidden.seeds: must be per-attempt or shared, got "lucky"',
+    ],
+    [
+      'an unknown kind of question',
+      (d) => (d.predictions[0].kind = 'essay'),
+      'predictions.0.kind: must be one of number, ranking, choice, yes-no, got "essay"',
+    ],
+    ['an unknown key of a question', (d) => (d.predictions[0].hint = 'x'), 'predictions.0.hint: unknown key, got "x"'],
+    ['a question without unit', (d) => delete d.predictions[0].unit, 'predictions.0.unit: must be given, got nothing'],
+    [
+      'an unknown figure',
+      (d) => (d.predictions[0].figure.figure = 'beauty'),
+      'predictions.0.figure.figure: must be one of residual-noise,',
+    ],
+    [
+      'a figure without its target',
+      (d) => delete d.predictions[0].figure.targetNv,
+      'predictions.0.figure.targetNv: must be given, got nothing',
+    ],
+    [
+      'a figure of a run that is not there',
+      (d) => (d.predictions[0].figure.run = 'inez'),
+      'predictions.0.figure: must be a run of this lesson, got "inez"',
+    ],
+    [
+      'a figure of a lane that is not there',
+      (d) => (d.predictions[0].figure.lane = 'magic'),
+      'predictions.0.figure: lane must be one of plain-mean,',
+    ],
+    [
+      'a ratio of a bad figure',
+      (d) => (d.predictions[3].figure.of.run = 'inez'),
+      'predictions.3.figure.of: must be a run of this lesson, got "inez"',
+    ],
+    [
+      'points that do not add up',
+      (d) => (d.predictions[0].points = 6),
+      'predictions: points must add up to 20, got 21',
+    ],
+    ['rules that do not add up', (d) => (d.outcome[0].points = 1), 'outcome: points must add up to 40, got 16'],
+    [
+      'a rule without a slope',
+      (d) => (d.outcome[0].none = d.outcome[0].full),
+      'outcome.0.none: must differ from full, got 44',
+    ],
+    [
+      'a number with two rules',
+      (d) => (d.predictions[0].tolerance = 5),
+      'predictions.0: must have either scale or tolerance, got "both"',
+    ],
+    [
+      'a number with no rule',
+      (d) => delete d.predictions[0].scale,
+      'predictions.0: must have either scale or tolerance, got "neither"',
+    ],
+    [
+      'a choice without a right option',
+      (d) =>
+        d.measurements[2].options.forEach((o: Loose) => {
+          delete o.from;
+          delete o.to;
+        }),
+      'measurements.2.options: at least one must have a range, got "none"',
+    ],
+    [
+      'options whose ranges overlap',
+      (d) => (d.measurements[2].options[0].to = 20),
+      'measurements.2.options: ranges must not overlap, got "from 8"',
+    ],
+    [
+      'two questions of one id',
+      (d) => (d.predictions[1].id = 'sweeps-80'),
+      'questions and rules: ids must differ, got "sweeps-80"',
+    ],
+    ['two runs of one id', (d) => (d.runs[1].id = 'ines'), 'runs: ids must differ, got "ines"'],
+    [
+      'a lesson without a bench run',
+      (d) => {
+        for (const run of d.runs) run.bench = false;
+      },
+      'runs: must have one for the bench, got "none"',
+    ],
+    [
+      'a setting that the scenario has not',
+      (d) => (d.settings[0].path = 'session.hours'),
+      'settings.0.path: must be a number of the scenario, got "session.hours"',
+    ],
+    [
+      'a setting that is inherited by every object',
+      (d) => (d.settings[0].path = 'session.constructor'),
+      'settings.0.path: must be a number of the scenario',
+    ],
+    [
+      'a setting wider than the scenario allows',
+      (d) => (d.settings[0].maximum = 9999),
+      'settings.0.maximum: must be <= 7200, got 9999',
+    ],
+    [
+      'a setting that starts outside',
+      (d) => (d.settings[0].start = 500),
+      'settings.0.start: must be from 10 to 200, got 500',
+    ],
+    [
+      'a run with an unknown setting',
+      (d) => (d.runs[2].settings = ['speed']),
+      'runs.2.settings: must name settings of this lesson, got "speed"',
+    ],
+    [
+      'a run with a bad change',
+      (d) => (d.runs[1].change['eeg.slowUv'] = -1),
+      'runs.1 (double): eeg.slowUv: must be a number from 0 to 200 µV rms, got -1',
+    ],
+    [
+      'a run with a change of no key',
+      (d) => (d.runs[1].change['eeg.colour'] = 1),
+      'runs.1 (double): eeg.colour: unknown key',
+    ],
+    ['an unknown preset', (d) => (d.scenario = 'nobody'), 'runs.0 (ines): unknown scenario "nobody"'],
+    [
+      'a bad patient',
+      (d) => (d.scenario.session.durationS = 'long'),
+      'runs.0 (ines): session.durationS: must be a number',
+    ],
+    [
+      'a varied strategy of no name',
+      (d) => (d.runs[0].vary = { strategy: 'magic', parameter: 'x', values: [1] }),
+      'runs.0.vary.strategy: must be one of plain-mean,',
+    ],
+    [
+      'a varied parameter of no name',
+      (d) => (d.runs[0].vary = { strategy: 'kalman', parameter: 'x', values: [1] }),
+      'runs.0.vary.parameter: must be one of processNoiseUv2,',
+    ],
+    ['a report of no run', (d) => (d.report.run = 'inez'), 'report.run: must be a run of this lesson, got "inez"'],
+  ];
+  it.each(cases)('%s', (_why, breakIt, message) => {
+    const document = lessonDocument('quieter-by-the-root');
+    breakIt(document);
+    expect(() => readLesson(document, 'x/lesson.json')).toThrow(LessonError);
+    expect(() => readLesson(document, 'x/lesson.json')).toThrow(`x/lesson.json: ${message}`);
+  });
+
+  it.each([[null], [[]], ['text'], [undefined], [42]])('%j for a lesson', (document) => {
+    expect(() => readLesson(document, 'x/lesson.json')).toThrow('x/lesson.json: lesson: must be');
+  });
+});

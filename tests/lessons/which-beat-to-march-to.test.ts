@@ -1,0 +1,86 @@
+import { describe, expect, it } from 'vitest';
+import { meanOf, rmsOf } from '../../src/core/quality/replicates.ts';
+import type { RunCache, RunMeasure } from '../../src/lessons/hiddenRuns.ts';
+import { lesson } from './lessonFolders.ts';
+import { jackknife, type Learner, laneOf, markNow, measured } from './marking.ts';
+
+const theLesson = lesson('which-beat-to-march-to');
+
+/** Makes the table of h·f/r and looks for whole numbers, as the hints say; does not know the size of the wander. */
+const textbook: Learner = {
+  settings: { rate: 31, jitter: 0 },
+  answers: {
+    'order-of-rates': ['r31', 'r27-7', 'r37-7', 'r33-3', 'r20', 'r25'],
+    'split-safe': { s20: false, s25: false, 's27-7': true, s31: true, 's33-3': false, 's37-7': true },
+    'weighting-helps': 'no',
+    'steady-claim': 36,
+    'steady-lie': 36,
+    'jitter-rescue': { j2: false, j5: false, j10: true },
+    'why-weights-fail': 'even',
+    'what-split-shows': 'common',
+    travelling: 'yes',
+  },
+};
+
+/** Believes in weighting and in halves that agree, and adds a little jitter at the rate that was there. */
+const careless: Learner = {
+  settings: { rate: 25, jitter: 2 },
+  answers: {
+    'order-of-rates': ['r20', 'r25', 'r27-7', 'r31', 'r33-3', 'r37-7'],
+    'split-safe': { s20: true, s25: true, 's27-7': true, s31: true, 's33-3': true, 's37-7': true },
+    'weighting-helps': 'much',
+    'steady-claim': 36,
+    'steady-lie': 1,
+    'jitter-rescue': { j2: true, j5: true, j10: true },
+    'why-weights-fail': 'length',
+    'what-split-shows': 'real',
+    travelling: 'any',
+  },
+};
+
+const seeds = ['1', '2'];
+const cache: RunCache = new Map();
+
+describe('Which beat to march to', () => {
+  it.each(seeds)('a textbook learner does well and a careless one does not, attempt seed %s', (attemptSeed) => {
+    const good = markNow(theLesson, { ...textbook, attemptSeed }, cache);
+    const poor = markNow(theLesson, { ...careless, attemptSeed }, cache);
+    expect(good.points).toBeGreaterThanOrEqual(85);
+    expect(poor.points).toBeLessThanOrEqual(50);
+  });
+
+  const run = (id: string): RunMeasure => measured(theLesson, id, { ...textbook, attemptSeed: '1' }, cache);
+  const ratio = (of: RunMeasure, ofLane: string, to: RunMeasure, toLane: string) =>
+    jackknife(
+      of.patientCount,
+      (kept) => rmsOf(laneOf(of, ofLane).noiseNv, kept) / rmsOf(laneOf(to, toLane).noiseNv, kept),
+    );
+
+  it('at the locked rate weighting does not help: blocks are not quieter than the plain mean by 3 standard errors', () => {
+    for (const id of ['rate-25', 'steady']) {
+      const { value, error } = ratio(run(id), 'block-weighting', run(id), 'plain-mean');
+      expect(value, id).toBeGreaterThan(1 - 3 * error);
+      expect(value, id).toBeGreaterThan(0.85);
+    }
+  });
+
+  it('locked hum is invisible to claim and halves: true noise over 20 times the claim, halves agree', () => {
+    const { noiseNv, ownNoiseNv, splitCorrelation } = laneOf(run('steady'), 'plain-mean');
+    const lie = jackknife(8, (kept) => rmsOf(noiseNv, kept) / rmsOf(ownNoiseNv, kept));
+    expect(lie.value - 3 * lie.error).toBeGreaterThan(20);
+    expect(meanOf(splitCorrelation, [0, 1, 2, 3, 4, 5, 6, 7])).toBeGreaterThan(0.95);
+  });
+
+  it('31/s is as quiet as a room without hum, within 3 standard errors', () => {
+    const { value, error } = ratio(run('room'), 'plain-mean', run('no-hum'), 'plain-mean');
+    expect(error).toBeLessThan(0.1);
+    expect(Math.abs(value - 1)).toBeLessThan(3 * error);
+  });
+
+  it('one whole cycle of jitter rescues 25/s, half of it does not, by 3 standard errors', () => {
+    const half = ratio(run('jitter-5'), 'plain-mean', run('no-hum-25'), 'plain-mean');
+    const whole = ratio(run('jitter-10'), 'plain-mean', run('no-hum-25'), 'plain-mean');
+    expect(whole.value + 3 * whole.error).toBeLessThan(half.value);
+    expect(half.value - 3 * half.error).toBeGreaterThan(1.3);
+  });
+});
