@@ -49,8 +49,8 @@ export function nextExponential(state: Stream): number {
 /** Draws from the standard normal distribution. */
 export function nextGaussian(state: Stream): number {
   const word = nextWord(state);
-  const value = word >> 8;
-  const layer = word & 255;
+  const value = word >> LAYER_BITS;
+  const layer = word & (LAYERS - 1);
   return Math.abs(value) < LIMIT[layer] ? value * SCALE[layer] : finishGaussian(state, value, layer);
 }
 
@@ -62,7 +62,7 @@ export function nextLogNormal(state: Stream, median: number, logSd: number): num
 /**
  * Fills `out[from … from + count)` with standard normal numbers: those that `count` calls of `nextGaussian` would give.
  *
- * Ziggurat of 256 layers (G. Marsaglia and W. W. Tsang, J. Stat. Softw. 5(8), 2000, doi 10.18637/jss.v005.i08),
+ * Ziggurat of 1024 layers (G. Marsaglia and W. W. Tsang, J. Stat. Softw. 5(8), 2000, doi 10.18637/jss.v005.i08),
  * with layer and value taken from separate bits (J. A. Doornik's correction). The generator is written out in the loop
  * with its state in locals. The size of the value is taken by arithmetic on whole numbers: a branch on its random sign
  * is guessed wrong every other time, 4.9 against 2.0 ns a number (`npm run bench`).
@@ -81,8 +81,8 @@ export function fillGaussian(state: Stream, out: Float64Array, count: number, fr
     a = b ^ (b >>> 9);
     b = (c + (c << 3)) | 0;
     c = (((c << 21) | (c >>> 11)) + word) | 0;
-    const value = word >> 8;
-    const layer = word & 255;
+    const value = word >> LAYER_BITS;
+    const layer = word & (LAYERS - 1);
     const sign = value >> 31; // 0 or −1
     out[i] = value * scale[layer];
     if ((value ^ sign) - sign >= limit[layer]) {
@@ -103,13 +103,16 @@ export function fillGaussian(state: Stream, out: Float64Array, count: number, fr
   state[3] = d;
 }
 
-// The ziggurat covers half the bell e^(−x²/2) with 256 layers of equal area v; the lowest holds the tail beyond r.
-const LAYERS = 256;
-const TAIL_START = 3.6541528853610088; // r for 256 layers, Marsaglia & Tsang 2000
-const LAYER_AREA = 0.00492867323399; // v for 256 layers, same source
-const VALUE_RANGE = 8388608; // |word >> 8| < 2^23
+// The ziggurat covers half the bell e^(−x²/2) with layers of equal area v; the lowest holds the tail beyond r.
+// 1024 layers send 0.4 % of the draws to `finishGaussian`, 256 send 1.5 %: 2.1 against 2.7 ns a number. r and v close the
+// topmost layer at height 1: Marsaglia & Tsang's condition, solved by scipy.optimize.brentq with scipy.special.erfc.
+const LAYER_BITS = 10;
+const LAYERS = 1024;
+const TAIL_START = 4.038849846109508; // r
+const LAYER_AREA = 0.0012263246463530728; // v
+const VALUE_RANGE = 2097152; // |word >> 10| ≤ 2^21
 
-const SCALE = new Float64Array(LAYERS); // layer width / 2^23
+const SCALE = new Float64Array(LAYERS); // layer width / 2^21
 const LIMIT = new Int32Array(LAYERS); // values below this are certainly under the bell
 const HEIGHT = new Float64Array(LAYERS); // bell height at the layer's outer edge
 fillZigguratTables();
@@ -129,7 +132,7 @@ function fillZigguratTables(): void {
   }
 }
 
-/** Settles the 1.5 % of draws that fall outside the layer's certain part: tail, wedge, or another try. */
+/** Settles the 0.4 % of draws that fall outside the layer's certain part: tail, wedge, or another try. */
 function finishGaussian(state: Stream, firstValue: number, firstLayer: number): number {
   let value = firstValue;
   let layer = firstLayer;
@@ -140,8 +143,8 @@ function finishGaussian(state: Stream, firstValue: number, firstLayer: number): 
     const top = layer + 1 < LAYERS ? HEIGHT[layer + 1] : 1;
     if (HEIGHT[layer] + nextUniform(state) * (top - HEIGHT[layer]) < exp(-0.5 * x * x)) return x;
     const word = nextWord(state);
-    value = word >> 8;
-    layer = word & 255;
+    value = word >> LAYER_BITS;
+    layer = word & (LAYERS - 1);
   }
 }
 
