@@ -3,6 +3,7 @@ import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
+import { fixedPart } from './events.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
 
 /** Refusal of a scenario: one line that names the key, the rule and the value. */
@@ -25,7 +26,41 @@ export function resolveScenario(document: unknown): Scenario {
   if (first) throw new ScenarioError(describe(first));
   const scenario = completed as Scenario;
   checkTogether(scenario);
+  scenarioStages(scenario); // refuses impossible events
   return scenario;
+}
+
+/** A stretch of a session during which nothing is changed. */
+export interface Stage {
+  /** Stimulation time at which it begins, s. */
+  fromS: number;
+  scenario: Scenario;
+}
+
+/**
+ * Works out what holds when: the scenario at the start and after each of its events.
+ *
+ * @throws {ScenarioError} for an event out of order, or one whose keys or values cannot be: number of the event first
+ */
+export function scenarioStages(scenario: Scenario): Stage[] {
+  const stages: Stage[] = [{ fromS: -Infinity, scenario: { ...scenario, events: [] } }];
+  for (const [k, { atS, set }] of scenario.events.entries()) {
+    const { fromS, scenario: before } = stages[stages.length - 1];
+    if (!(atS >= fromS))
+      throw new ScenarioError(`events.${k}.atS: must not be before the event above (${fromS} s), got ${atS}`);
+    const document = structuredClone(before) as object;
+    for (const [path, value] of Object.entries(set)) {
+      const fixed = fixedPart(path);
+      if (fixed) throw new ScenarioError(`events.${k}.set: ${fixed} cannot change during a session, got ${path}`);
+      setPath(document, path.split('.'), value, `events.${k}.set`, path);
+    }
+    try {
+      stages.push({ fromS: atS, scenario: resolveScenario(document) });
+    } catch (error) {
+      throw error instanceof ScenarioError ? new ScenarioError(`events.${k}.set: ${error.message}`) : error;
+    }
+  }
+  return stages;
 }
 
 /**
@@ -36,24 +71,29 @@ export function resolveScenario(document: unknown): Scenario {
  * @throws {ScenarioError} if an assignment has no `=`, or its path leads through something that is not a group
  */
 export function withOverrides(document: object, assignments: readonly string[]): object {
-  const result = structuredClone(document) as Record<string, unknown>;
+  const result = structuredClone(document);
   for (const assignment of assignments) {
     const equals = assignment.indexOf('=');
     if (equals < 1) throw new ScenarioError(`override: must be path=value, got "${assignment}"`);
     const keys = assignment.slice(0, equals).trim().split('.');
     if (keys.includes('')) throw new ScenarioError(`override: path must have no empty key, got "${assignment}"`);
-    let group = result;
-    for (const key of keys.slice(0, -1)) {
-      if (!Object.hasOwn(group, key)) setOwn(group, key, {});
-      const next = group[key];
-      if (typeof next !== 'object' || next === null || Array.isArray(next)) {
-        throw new ScenarioError(`override: ${key} in ${keys.join('.')} is a value, not a group, got "${assignment}"`);
-      }
-      group = next as Record<string, unknown>;
-    }
-    setOwn(group, keys[keys.length - 1], parseValue(assignment.slice(equals + 1).trim()));
+    setPath(result, keys, parseValue(assignment.slice(equals + 1).trim()), 'override', assignment);
   }
   return result;
+}
+
+/** Sets a key deep in a document, making the groups on the way. */
+function setPath(document: object, keys: readonly string[], value: unknown, place: string, given: string): void {
+  let group = document as Record<string, unknown>;
+  for (const key of keys.slice(0, -1)) {
+    if (!Object.hasOwn(group, key)) setOwn(group, key, {});
+    const next = group[key];
+    if (typeof next !== 'object' || next === null || Array.isArray(next)) {
+      throw new ScenarioError(`${place}: ${key} in ${keys.join('.')} is a value, not a group, got "${given}"`);
+    }
+    group = next as Record<string, unknown>;
+  }
+  setOwn(group, keys[keys.length - 1], value);
 }
 
 /** Defines the key itself, so that a path such as `__proto__` is an unknown key like any other. */
@@ -81,7 +121,10 @@ function parseValue(text: string): unknown {
 
 /** Copies the document and fills in what is missing; keys the schema does not know stay, to be refused by name. */
 function withDefaults(schema: TSchema, value: unknown): unknown {
-  if (schema.type !== 'object') return value === undefined ? structuredClone(schema.default) : structuredClone(value);
+  if (schema.items?.type === 'object' && Array.isArray(value)) {
+    return value.map((entry) => withDefaults(schema.items, entry));
+  }
+  if (!schema.properties) return structuredClone(value === undefined ? schema.default : value);
   if (value !== undefined && !isGroup(value)) return value;
   const given = (value ?? {}) as Record<string, unknown>;
   const result: Record<string, unknown> = {};
@@ -124,7 +167,7 @@ function describe(error: ValueError): string {
     return `${path}: must be text of ${schema.description}, got ${shown(value)}`;
   }
   if (schema.type === 'array') {
-    return `${path}: must be a list of ${schema.minItems ?? 0} to ${schema.maxItems} entries, got ${shown(value)}`;
+    return `${path}: must be a list of ${schema.minItems ?? 0} to ${schema.maxItems} ${schema.items.type === 'number' ? 'numbers' : 'entries'}, got ${shown(value)}`;
   }
   const kinds: Record<string, string> = { object: 'a group of keys', boolean: 'true or false', string: 'text' };
   return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;

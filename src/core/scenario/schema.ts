@@ -3,6 +3,7 @@ import { blockWeightingParameters } from '../averaging/blockWeighting.ts';
 import { kalmanParameters } from '../averaging/kalman.ts';
 import { plainMeanParameters } from '../averaging/plainMean.ts';
 import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts';
+import { eventsSchema } from './events.ts';
 import { noiseIds } from './noiseIds.ts';
 import { choice, quantity, section, wholeNumber } from './quantity.ts';
 
@@ -151,6 +152,8 @@ export const scenarioSchema = Type.Object(
       blockWeighting: blockWeightingParameters,
       kalman: kalmanParameters,
     }),
+
+    events: eventsSchema,
   },
   { additionalProperties: false, $id: 'sweepwise-scenario' },
 );

@@ -4,8 +4,10 @@ import { recordingChain } from '../chain/chain.ts';
 import { noiseSources } from '../noise/index.ts';
 import { CHANNEL_COUNT } from '../noise/noiseSource.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
+import { scenarioStages } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } from '../stimulus/schedule.ts';
+import { makeStaged, stagedChain, stagedSignal } from './staged.ts';
 
 /** One sweep: the piece of recording around a stimulus. The arrays are reused by the next sweep. */
 export interface Sweep {
@@ -69,15 +71,19 @@ export function startSession(
   const { samplesPerSweep, preSampleCount, sampleRateHz } = context;
   const sweepCount = presentationCount(scenario);
   const nextPresentation = stimulusSchedule(scenario, seed);
-  const response = evokedResponse(scenario, seed);
+  const leadIn = Math.round(LEAD_IN_S * sampleRateHz);
+  const stages = scenarioStages(scenario);
+  const sampleOf = (timeS: number) => leadIn + Math.round(timeS * sampleRateHz);
+  const responses = makeStaged(stages, sampleOf, (stage) => evokedResponse(stage, seed));
+  const response = stagedSignal(responses);
   const muted: readonly string[] = scenario.session.mute;
   const noises = noiseSources
     .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))
-    .map((source) => source.create(scenario, seed))
-    .filter((noise) => noise !== null);
-  const chain = recordingChain(scenario);
-  const linearChain = recordingChain(scenario); // for one source alone
-  const leadIn = Math.round(LEAD_IN_S * sampleRateHz);
+    .map((source) => makeStaged(stages, sampleOf, (stage) => source.create(stage, seed)))
+    .filter((spans) => spans.some(({ thing }) => thing !== null))
+    .map(stagedSignal);
+  const chain = stagedChain(makeStaged(stages, sampleOf, recordingChain));
+  const linearChain = stagedChain(makeStaged(stages, sampleOf, recordingChain)); // for one source alone
 
   const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => channel);
   const recordedBlock = channels.map(() => new Float64Array(blockSampleCount));
@@ -105,7 +111,7 @@ export function startSession(
 
   function makeBlock(): void {
     while (upcoming && upcoming.sample < end + blockSampleCount + ahead) {
-      response.present(upcoming);
+      for (const { thing } of responses) thing.present(upcoming);
       waiting.push(upcoming);
       upcoming = upcoming.index + 1 < sweepCount ? nextPresentation() : null;
     }

@@ -1,0 +1,33 @@
+import { Type } from '@sinclair/typebox';
+import { quantity } from './quantity.ts';
+
+/** What may not change while a session runs: it would change which sweeps there are. */
+const FIXED = [
+  ...['version', 'id', 'title', 'story', 'events', 'session', 'window', 'converter', 'averaging'],
+  ...['stimulus.ratePerS', 'stimulus.jitterMs', 'stimulus.polarity', 'response.kind'],
+];
+
+/** Schema of the events of a scenario: what somebody does during the session. */
+export const eventsSchema = Type.Array(
+  Type.Object(
+    {
+      atS: quantity('s', 0, 0, 7200, 'stimulation time at which it happens'),
+      note: Type.String({ default: '', description: 'what was done, in words' }),
+      set: Type.Record(Type.String(), Type.Unknown(), {
+        default: {},
+        description: 'the keys that change, by their full path, with their new values',
+      }),
+    },
+    { additionalProperties: false },
+  ),
+  {
+    default: [],
+    maxItems: 200,
+    description: 'changes while the session runs, in order of time; a run replays from scenario, seed and these',
+  },
+);
+
+/** The part of a path that may not change during a session, or null if all of it may. */
+export function fixedPart(path: string): string | null {
+  return FIXED.find((fixed) => path === fixed || path.startsWith(`${fixed}.`)) ?? null;
+}
