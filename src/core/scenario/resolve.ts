@@ -175,7 +175,7 @@ function describe(error: ValueError): string {
 
 function knownKeys(keys: readonly string[]): string[] {
   let schema: TSchema = scenarioSchema;
-  for (const key of keys.slice(0, -1)) schema = schema.properties[key];
+  for (const key of keys.slice(0, -1)) schema = schema.items ?? schema.properties[key];
   return Object.keys(schema.properties);
 }
 
