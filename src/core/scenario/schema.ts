@@ -6,6 +6,15 @@ import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts
 import { eventsSchema } from './events.ts';
 import { noiseIds } from './noiseIds.ts';
 import { choice, quantity, section, wholeNumber } from './quantity.ts';
+import { contraction } from './sections/contraction.ts';
+import { cortical } from './sections/cortical.ts';
+import { ecochg } from './sections/ecochg.ts';
+import { gaze } from './sections/gaze.ts';
+import { hearing } from './sections/hearing.ts';
+import { patient } from './sections/patient.ts';
+import { response } from './sections/response.ts';
+import { stimulus } from './sections/stimulus.ts';
+import { vestibular } from './sections/vestibular.ts';
 
 /**
  * The scenario document: everything that can change a bit of a recording, except the seed.
@@ -38,23 +47,15 @@ export const scenarioSchema = Type.Object(
       }),
     }),
 
-    stimulus: section('the click', {
-      levelDbNhl: quantity('dB nHL', 75, -10, 100, 'presentation level'),
-      ratePerS: quantity('1/s', 27.7, 0.5, 100, 'stimuli per second'),
-      jitterMs: quantity('ms', 0, 0, 100, 'each stimulus is moved by up to ± this, uniformly'),
-      polarity: choice(
-        'alternating',
-        ['alternating', 'rarefaction', 'condensation'],
-        'alternating, rarefaction or condensation clicks',
-      ),
-    }),
-
-    response: section('what the ear and brain answer', {
-      kind: choice('click-abr', ['click-abr', 'none'], 'click-abr, or none for a silent patient'),
-      amplitudeScale: quantity('×', 1, 0, 20, 'size of the whole response relative to the model adult'),
-      latencyJitterMs: quantity('ms', 0.05, 0, 2, 'standard deviation of the latency from sweep to sweep'),
-      amplitudeLogSd: quantity('ln', 0.05, 0, 1, 'log-normal scatter of the amplitude from sweep to sweep'),
-    }),
+    patient,
+    hearing,
+    stimulus,
+    response,
+    ecochg,
+    vestibular,
+    contraction,
+    gaze,
+    cortical,
 
     eeg: section('background activity of the brain', {
       slowUv: quantity('µV rms', 6, 0, 200, 'slow activity over all frequencies'),

@@ -126,7 +126,7 @@ const refusals = [
   [
     'unknown key',
     { stimulus: { rate: 3 } },
-    'stimulus.rate: unknown key; known here: levelDbNhl, ratePerS, jitterMs, polarity',
+    'stimulus.rate: unknown key; known here: levelDbNhl, ratePerS, jitterMs, polarity, sweepsPerPolarityBlock, kind, frequencyHz, riseCycles, plateauCycles, modulationHz, transducer, maskingDb, trainS, restS',
     'one down',
   ],
   [
@@ -180,7 +180,7 @@ const refusals = [
   [
     'choice',
     { stimulus: { polarity: 'up' } },
-    'stimulus.polarity: must be alternating or rarefaction or condensation, got "up"',
+    'stimulus.polarity: must be alternating or rarefaction or condensation or blocks, got "up"',
     'choices named',
   ],
   ['switch as text', { child: { present: 'yes' } }, 'child.present: must be true or false, got "yes"', 'wrong type'],
