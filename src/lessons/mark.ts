@@ -15,7 +15,7 @@ export interface Attempt {
 }
 
 /** How one strategy did in the reported run, over its hidden patients. */
-export interface StrategyReport {
+interface StrategyReport {
   strategy: string;
   label: string;
   /** Null for never within the session. The interval's end is Infinity where some draws of patients never arrive. */
@@ -80,7 +80,7 @@ export function* markAttempt(
 }
 
 /** The runs that some figure, rule or the report of a lesson needs; the others are for the bench only. */
-export function runsToMeasure(lesson: Lesson): Run[] {
+function runsToMeasure(lesson: Lesson): Run[] {
   const needed = new Set<string>([lesson.report.run]);
   const look = (figure: Figure): void => {
     if ('run' in figure) needed.add(figure.run);

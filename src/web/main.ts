@@ -5,6 +5,7 @@ import './elements/drive.ts';
 import './elements/inspector.ts';
 import './elements/keyList.ts';
 import './elements/lane.ts';
+import './elements/lesson-list.ts';
 import './elements/patient.ts';
 import './elements/race.ts';
 import './elements/recording.ts';
