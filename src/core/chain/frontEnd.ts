@@ -66,18 +66,13 @@ export function frontEnd(scenario: Scenario): FrontEnd {
     const limitedUv = drivenUv > rangeUv ? rangeUv : drivenUv < -rangeUv ? -rangeUv : drivenUv;
     offsetUv = offsetUv * fade - push * (drivenUv - limitedUv);
     if (offsetUv < 1e-9 && offsetUv > -1e-9) offsetUv = 0; // below 10⁻⁶ of any LSB: the stage is calm again
-    if (limitedUv !== drivenUv) {
-      railCount++;
-      if (railCount >= blockAfter && blocking > 0) {
-        frozenCount = blocking;
-        frozenUv = limitedUv;
-      }
-      return limitedUv;
-    }
-    railCount = 0;
-    if (frozenCount > 0) {
+    railCount = limitedUv === drivenUv ? 0 : railCount + 1;
+    if (railCount >= blockAfter && blocking > 0) {
+      frozenCount = blocking;
+      frozenUv = limitedUv;
+    } else if (frozenCount > 0) {
       frozenCount--;
-      return frozenUv;
+      return frozenUv; // even if the input reaches the other rail meanwhile
     }
     return limitedUv;
   }

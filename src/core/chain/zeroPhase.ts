@@ -20,11 +20,13 @@ export function zeroPhase(sections: readonly Section[], signal: Float64Array, pa
     extended[pad - i] = 2 * signal[0] - signal[i];
     extended[pad + length - 1 + i] = 2 * signal[length - 1] - signal[length - 1 - i];
   }
-  // A constant in front of a high-pass rings; with the first value taken off it starts at rest.
+  // The first value is taken off and comes back through the gain for constants, so that the filter starts at rest.
+  const constantGain = sections.reduce((gain, { b0, b1, b2, a1, a2 }) => (gain * (b0 + b1 + b2)) / (1 + a1 + a2), 1);
   for (let pass = 0; pass < 2; pass++) {
-    const first = pass === 0 ? extended[0] : 0;
+    const first = extended[0];
     for (let i = 0; i < extended.length; i++) extended[i] -= first;
     filterCascade(sections).run(extended, new Float64Array(extended.length), extended.length);
+    for (let i = 0; i < extended.length; i++) extended[i] += first * constantGain;
     extended.reverse();
   }
   return extended.slice(pad, pad + length);
