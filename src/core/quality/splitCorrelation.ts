@@ -12,18 +12,21 @@ import { checkWindow } from './residualNoise.ts';
 export function splitCorrelation(bufferAUv: Float64Array, bufferBUv: Float64Array, from: number, to: number): number {
   checkWindow('splitCorrelation', bufferAUv, bufferBUv, from, to);
   const count = to - from;
+  // Counted from the first sample: a flat buffer is then exactly 0 throughout, whatever its level.
+  const firstA = bufferAUv[from];
+  const firstB = bufferBUv[from];
   let meanA = 0;
   let meanB = 0;
   for (let i = from; i < to; i++) {
-    meanA += bufferAUv[i] / count;
-    meanB += bufferBUv[i] / count;
+    meanA += (bufferAUv[i] - firstA) / count;
+    meanB += (bufferBUv[i] - firstB) / count;
   }
   let squaresA = 0;
   let squaresB = 0;
   let products = 0;
   for (let i = from; i < to; i++) {
-    const a = bufferAUv[i] - meanA;
-    const b = bufferBUv[i] - meanB;
+    const a = bufferAUv[i] - firstA - meanA;
+    const b = bufferBUv[i] - firstB - meanB;
     squaresA += a * a;
     squaresB += b * b;
     products += a * b;
