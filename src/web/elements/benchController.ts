@@ -18,13 +18,20 @@ export interface BenchHost extends ReactiveControllerHost {
  */
 export class BenchController implements ReactiveController {
   private readonly host: BenchHost;
+  private readonly only: readonly BenchChange[];
   private readonly onChange: (change: BenchChange) => void;
   private end: (() => void) | null = null;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private drawnMs = 0;
 
-  constructor(host: BenchHost, onChange: (change: BenchChange) => void = () => {}) {
+  /** @param only - the changes to follow; an element with fields leaves out the data, or typing would be overwritten */
+  constructor(
+    host: BenchHost,
+    onChange: (change: BenchChange) => void = () => {},
+    only: readonly BenchChange[] = ['settings', 'run', 'data', 'view'],
+  ) {
     this.host = host;
+    this.only = only;
     this.onChange = onChange;
     host.addController(this);
   }
@@ -40,6 +47,7 @@ export class BenchController implements ReactiveController {
   }
 
   private follow(change: BenchChange): void {
+    if (!this.only.includes(change)) return;
     if (change !== 'data') {
       this.onChange(change);
       this.host.requestUpdate();

@@ -46,7 +46,7 @@ export class SweepDrawer extends LitElement {
 
   constructor() {
     super();
-    new BenchController(this);
+    new BenchController(this, () => {}, ['settings']);
   }
 
   override render() {

@@ -40,7 +40,7 @@ export class SweepInspector extends LitElement {
           <button aria-label="Earlier sweep" @click=${() => bench.selectSweep(shown - 1)}>‹</button>
           <label><span class="unseen">Sweep number</span>
             <input id="sweep" type="number" min="1" step="1" max=${Math.max(1, bench.record.offeredCount)}
-              .value=${String(Math.max(1, shown + 1))} @change=${this.pick} />
+              .value=${String(Math.max(1, shown + 1))} @focus=${() => bench.selectSweep(shown)} @change=${this.pick} />
           </label>
           <button aria-label="Later sweep" @click=${() => bench.selectSweep(shown + 1)}>›</button>
           <button aria-pressed=${bench.selectedSweep === null} @click=${() => bench.selectSweep(null)}>Follow</button>
@@ -50,7 +50,7 @@ export class SweepInspector extends LitElement {
           ${bench.record.lanes.map((_, lane) => {
             const share = shown < 0 ? NaN : bench.record.normalisedWeight(lane, shown);
             return html`<li>
-              ${laneBadge(lane)}<span class="share" title="weight over the mean weight">×${decimalText(share, 2)}</span>
+              ${laneBadge(lane)}<span class="share" title="weight over the mean weight">${Number.isFinite(share) ? `×${decimalText(share, 2)}` : '–'}</span>
               <span>${reasonSentence(bench, lane)}</span>
             </li>`;
           })}

@@ -1,6 +1,5 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
-import { readScenarioText } from '../../formats/scenarioText.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import { milestones } from '../model/narration.ts';
 import { painter } from '../stage/painter.ts';
@@ -34,6 +33,7 @@ export class SweepLab extends LitElement {
       sweep-drive { padding: 0.4rem 1rem; border-bottom: 1px solid var(--rule); background: var(--card); }
       main { flex: 1; display: grid; gap: 0.7rem 1.1rem; padding: 0.6rem 1rem; grid-template-columns: minmax(0, 1fr); }
       .lanes { display: grid; gap: 0.35rem; min-width: 0; align-content: start; }
+      .side { min-width: 0; order: -1; }
       aside { min-width: 0; }
       .tabs { display: flex; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
       .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
@@ -42,6 +42,7 @@ export class SweepLab extends LitElement {
       .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
       .problem { padding: 0.3rem 1rem; }
       @media (min-width: 60rem) {
+        .side { order: 0; }
         main { grid-template-columns: minmax(0, 1.35fr) minmax(0, 1fr); }
         sweep-belt, aside { grid-column: 1 / -1; }
       }
@@ -103,7 +104,7 @@ export class SweepLab extends LitElement {
           <sweep-patient .bench=${bench}></sweep-patient>
           <nav aria-label="Page">
             <button @click=${this.changeTheme}>${themeWords[this.theme]}</button>
-            <button @click=${this.showKeys} aria-label="List of keys">?</button>
+            <button @click=${this.showKeys} title="Keys and signs">Help ?</button>
           </nav>
         </header>
         <sweep-drive .bench=${bench}></sweep-drive>
@@ -225,6 +226,7 @@ export class SweepLab extends LitElement {
       return;
     }
     try {
+      const { readScenarioText } = await import('../../formats/scenarioText.ts'); // a reader that few visits need
       this.bench.load(readScenarioText(file.name, await file.text()));
       this.announcement = `Opened ${file.name}.`;
     } catch (error) {

@@ -78,7 +78,7 @@ export class SweepLane extends LitElement {
               sealed
                 ? nothing
                 : html`<div><dt>true</dt><dd id="true">${voltageText(reading.residualNoiseUv)}</dd></div>
-                    <div><dt>gain</dt><dd class=${hollow ? 'problem' : ''}>${decimalText(reading.amplitudeGain, 2)}${hollow ? ' ◇' : ''}</dd></div>`
+                    <div><dt>gain</dt><dd class=${hollow ? 'problem' : ''} title=${hollow ? 'outside 0.95 to 1.05 in this run' : ''}>${decimalText(reading.amplitudeGain, 2)}${hollow ? ' ◇' : ''}</dd></div>`
             }
             <div><dt>split r</dt><dd>${decimalText(reading.splitCorrelation, 2)}</dd></div>
             <div>
@@ -129,7 +129,8 @@ export class SweepLane extends LitElement {
     const { sweepCount, scenario } = this.bench.record;
     const sweepsPerS = scenario.stimulus.ratePerS;
     return html`<svg aria-hidden="true">
-      ${[4, 1, 1 / 4, 1 / 32].map(
+      ${this.lane === 0 ? svg`<text x=${width - 5} y="12" text-anchor="end">weight over mean weight, log scale</text>` : nothing}
+      ${(height < 76 ? [4, 1, 1 / 32] : [4, 1, 1 / 4, 1 / 32]).map(
         (w) =>
           svg`<text x="25" y=${Math.max(10, weight(w) + 3.5)} text-anchor="end">${w >= 1 ? `×${w}` : `×1⁄${1 / w}`}</text>`,
       )}

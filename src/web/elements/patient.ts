@@ -23,7 +23,7 @@ export class SweepPatient extends LitElement {
 
   constructor() {
     super();
-    new BenchController(this);
+    new BenchController(this, () => {}, ['settings']);
   }
 
   override render() {

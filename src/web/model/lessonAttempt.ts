@@ -1,4 +1,4 @@
-import { benchSeed, documentOf } from '../../lessons/lessonRun.ts';
+import { BENCH_SEED, documentOf } from '../../lessons/lessonRun.ts';
 import type { LessonMark } from '../../lessons/mark.ts';
 import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Lesson, Question, Run } from '../../lessons/schema.ts';
@@ -117,7 +117,7 @@ export class LessonAttempt {
     this.benchRun = run;
     const free = run.settings.map((id) => this.lesson.settings.find((entry) => entry.id === id)?.path ?? '');
     bench.sealTruth(!this.unsealed, !this.unsealed);
-    bench.load(documentOf(this.lesson, run, this.settings), benchSeed(this.lesson));
+    bench.load(documentOf(this.lesson, run, this.settings), BENCH_SEED);
     bench.lock(free);
     bench.restart();
   }

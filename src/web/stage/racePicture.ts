@@ -77,16 +77,7 @@ export function drawRace(
   ink.fill(left, y(targetNv), right, bottom, faded(palette.target, 0.09));
   ink.segment(left, y(targetNv), right, y(targetNv), 1.6, palette.target);
 
-  if (expected && !bench.truthSealed) {
-    for (const [lane, { curve }] of expected.lanes.entries()) {
-      const count = Math.min(curve.length, xs.length);
-      for (let j = 0; j < count; j++) {
-        xs[j] = x(curve[j].seconds);
-        ys[j] = clamped(curve[j].noiseNv);
-      }
-      ink.stroke(xs, ys, count, 5, faded(palette.lanes[lane], 0.25));
-    }
-  }
+  if (expected && !bench.truthSealed) drawExpected(expected, targetNv, ink, x, y, palette);
   const judged = judgedBy(bench);
   for (const lane of record.lanes.keys()) {
     const colour = palette.lanes[lane];
@@ -103,6 +94,25 @@ export function drawRace(
     if (count > 0 && !Number.isNaN(ys[count - 1])) drawMarker(ink, lane, xs[count - 1], ys[count - 1], colour, hollow);
     const arrivalS = record.arrivalS(lane, judged);
     if (arrivalS !== null) drawFlag(ink, lane, x(arrivalS), y(targetNv), colour, hollow);
+  }
+}
+
+/** Draws what replicates lead one to expect: a pale ribbon per lane, and the interval of its arrival under the target. */
+function drawExpected(result: RaceResult, targetNv: number, ink: Ink, x: Scale, y: Scale, palette: Palette): void {
+  for (const [lane, { curve, secondsToTarget }] of result.lanes.entries()) {
+    const count = Math.min(curve.length, xs.length);
+    const upper = new Float64Array(count);
+    for (let j = 0; j < count; j++) {
+      xs[j] = x(curve[j].seconds);
+      ys[j] = curve[j].noiseNv > 0 ? Math.max(MARGIN.top, Math.min(y(y.from), y(curve[j].noiseNv))) + 2.5 : NaN;
+      upper[j] = ys[j] - 5;
+    }
+    ink.band(xs, ys, upper, count, faded(palette.lanes[lane], 0.28));
+    if (!secondsToTarget) continue;
+    const at = y(targetNv) + 7 + 5 * lane;
+    const end = Math.min(secondsToTarget.high, x.to);
+    ink.segment(x(secondsToTarget.low), at, x(end), at, 2, palette.lanes[lane]);
+    ink.segment(x(secondsToTarget.value), at - 3, x(secondsToTarget.value), at + 3, 2, palette.lanes[lane]);
   }
 }
 
