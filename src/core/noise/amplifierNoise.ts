@@ -1,6 +1,5 @@
-import { PI } from '../elementary.ts';
-import { ornsteinUhlenbeck, type SlowProcess } from '../random/ornsteinUhlenbeck.ts';
-import { fillGaussian, stream } from '../random/stream.ts';
+import { exp, PI } from '../elementary.ts';
+import { fillGaussian, nextGaussian, type Stream, stream } from '../random/stream.ts';
 import { CHANNEL_COUNT, type NoiseSource } from './noiseSource.ts';
 import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, type SlowLevels, slowLevels } from './slowLevels.ts';
 
@@ -23,18 +22,10 @@ export const amplifierNoise: NoiseSource = {
     const stepS = SLOW_STEP_SAMPLES / sampleRateHz;
     // One-sided density of one process at f between corners sums to variance/(f·ln 10), so variance = e²·f_c·ln 10.
     const processUv = (noiseNvPerRtHz / 1000) * Math.sqrt(flickerCornerHz * 2.302585092994046);
+    const slowestFirstS = [100, 10, 1].map((below) => below / (2 * PI * Math.max(flickerCornerHz, 0.001)));
     const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => ({
       white: stream(seed, 'amplifier/white', channel),
-      flicker: flickerLevels(
-        [1, 10, 100].map((below, part) =>
-          ornsteinUhlenbeck(
-            stream(seed, 'amplifier/flicker', 10 * channel + part),
-            processUv,
-            below / (2 * PI * Math.max(flickerCornerHz, 0.001)),
-            stepS,
-          ),
-        ),
-      ),
+      flicker: sumOfSlowProcesses(stream(seed, 'amplifier/flicker', channel), processUv, slowestFirstS, stepS),
     }));
     let draws = new Float64Array(0);
 
@@ -52,16 +43,32 @@ export const amplifierNoise: NoiseSource = {
   },
 };
 
-/** The sum of several slow processes. */
-function flickerLevels(processes: readonly SlowProcess[]): SlowLevels {
-  let one = new Float64Array(0);
+/**
+ * The sum of three Ornstein–Uhlenbeck processes of one standard deviation, all drawn from one stream.
+ *
+ * Written out instead of three `ornsteinUhlenbeck`, whose calls cost more than the draws: 1.2 against 0.4 ns a sample.
+ */
+function sumOfSlowProcesses(draws: Stream, sd: number, memoriesS: readonly number[], stepS: number): SlowLevels {
+  const keep = Float64Array.from(memoriesS, (memoryS) => exp(-stepS / memoryS));
+  const kick = keep.map((kept) => sd * Math.sqrt(1 - kept * kept));
+  const state = keep.map(() => sd * nextGaussian(draws));
+  let fresh = new Float64Array(0);
   return slowLevels((levels, from, to) => {
-    if (one.length < to) one = new Float64Array(to);
-    levels.fill(0, from, to);
-    for (const process of processes) {
-      process.fill(one, from, to);
-      for (let j = from; j < to; j++) levels[j] += one[j];
+    const drawCount = 3 * (to - from);
+    if (fresh.length < drawCount) fresh = new Float64Array(drawCount);
+    fillGaussian(draws, fresh, drawCount);
+    let x = state[0];
+    let y = state[1];
+    let z = state[2];
+    for (let j = from, k = 0; j < to; j++, k += 3) {
+      levels[j] = x + y + z;
+      x = keep[0] * x + kick[0] * fresh[k];
+      y = keep[1] * y + kick[1] * fresh[k + 1];
+      z = keep[2] * z + kick[2] * fresh[k + 2];
     }
+    state[0] = x;
+    state[1] = y;
+    state[2] = z;
   });
 }
 
