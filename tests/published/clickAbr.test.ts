@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { clickAbrUv, clickAbrWaves } from '../../src/core/response/clickAbr.ts';
+import { clickAbrWaves } from '../../src/core/response/clickAbr.ts';
+import { wavesUv } from '../../src/core/response/waves.ts';
 
 /** Latency of the highest peak between two times, ms, on a grid of 1 µs. */
 function peakMs(levelDbNhl: number, ratePerS: number, fromMs: number, toMs: number): number {
   const waves = clickAbrWaves(levelDbNhl, ratePerS, 1, 'ipsilateral');
   let best = fromMs;
-  for (let t = fromMs; t <= toMs; t += 0.001) if (clickAbrUv(waves, t) > clickAbrUv(waves, best)) best = t;
+  for (let t = fromMs; t <= toMs; t += 0.001) if (wavesUv(waves, t) > wavesUv(waves, best)) best = t;
   return best;
 }
 

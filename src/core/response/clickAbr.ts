@@ -1,58 +1,61 @@
 import { exp } from '../elementary.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { heardEars } from './heardEars.ts';
+import { MODEL_ADULT, type NeuralEar, neuralEar } from './neuralEar.ts';
+import type { ResponseKind } from './responseKind.ts';
+import { type Channel, tabulate, templateResponse } from './templateResponse.ts';
+import { type Wave, wavesUv } from './waves.ts';
+
+/** Click-evoked auditory brainstem response: waves I–VI and the slow negativity. */
+export const clickAbr: ResponseKind = {
+  id: 'click-abr',
+  label: 'Click ABR',
+  create: (scenario, seed) =>
+    templateResponse(scenario, seed, {
+      endMs: CLICK_ABR_END_MS,
+      curve: (polarity, channel) => clickAbrCurve(scenario, polarity, channel, seed),
+      extraJitterMs: nerveJitterMs(scenario),
+    }),
+};
 
 /**
- * Click-evoked auditory brainstem response of a model adult: waves I–VI and the slow negativity.
+ * The seven components for one level, rate, polarity and channel of one ear.
  *
- *     s(t) = Σ_w A_w · [ g(t; τ_w, σ_w) − ρ_w · g(t; τ_w + δ_w, 1.4·σ_w) ],   g(t; τ, σ) = exp(−(t − τ)²/2σ²)
+ * The sum is `wavesUv`; t = 0 is the arrival of the sound at the ear tip. Every constant is a model value (our choice,
+ * plausible for teaching) unless a source is named. Overlap moves the peaks: τ_V is not the latency of peak V in the sum.
  *
- * t = 0 is the arrival of the sound at the ear tip. Every constant is a model value (our choice, plausible for
- * teaching) unless a source is named. Overlap moves the peaks: τ_V is not the latency of peak V in the sum.
+ * @param levelDbNhl - level at which a normal ear would hear it; below 3 there is no wave   @param ear - the person
+ * @param channel - seen from this ear: 'ipsilateral' is its own side
  */
-
-interface Wave {
-  name: 'I' | 'II' | 'III' | 'IV' | 'V' | 'VI' | 'SN';
-  latencyMs: number;
-  widthMs: number;
-  /** µV base to peak, positive up at the vertex. */
-  amplitudeUv: number;
-  /** Trough that follows: its size relative to the peak, and its delay. */
-  troughRatio: number;
-  troughDelayMs: number;
-}
-
-/** The seven components for one level, rate, polarity and channel. */
 export function clickAbrWaves(
   levelDbNhl: number,
   ratePerS: number,
   polarity: 1 | -1,
-  channel: 'ipsilateral' | 'contralateral',
+  channel: Channel,
+  ear: NeuralEar = MODEL_ADULT,
 ): Wave[] {
   if (levelDbNhl < 3) return []; // dB nHL: below hearing there is no response
   const contra = channel === 'contralateral';
   const rarefaction = polarity === -1;
-  const fasterPerS = ratePerS - 10;
+  const fasterPerS = (ratePerS - 10) * ear.rateFactor;
 
   // Rate: wave V is 0.5 ms later at 100/s than at 10/s [DA77]; earlier waves shift less (model values).
-  const latencyV = 5.05 + 4.1 * exp(-levelDbNhl / 38) + 0.0055 * fasterPerS + (contra ? 0.05 : 0);
+  const latencyV = clickLatencyVMs(levelDbNhl) + 0.0055 * fasterPerS + (contra ? 0.05 : 0) + ear.latencyVMs;
   const quietDb = Math.max(0, 60 - levelDbNhl);
   const intervalIToV = 3.95 - 0.003 * quietDb;
-  const latencyVAtReference = 5.05 + 4.1 * exp(-levelDbNhl / 38);
-  const latencyI = latencyVAtReference - intervalIToV + 0.0015 * fasterPerS + (rarefaction ? -0.06 : 0);
-  const latencyIII = latencyVAtReference - (intervalIToV * 1.85) / 3.95 + 0.003 * fasterPerS + (contra ? -0.1 : 0);
+  const latencyVAtReference = clickLatencyVMs(levelDbNhl);
+  const latencyI =
+    latencyVAtReference - intervalIToV + 0.0015 * fasterPerS + (rarefaction ? -0.06 : 0) + ear.latencyIMs;
+  const latencyIII =
+    latencyVAtReference - (intervalIToV * 1.85) / 3.95 + 0.003 * fasterPerS + (contra ? -0.1 : 0) + ear.latencyIIIMs;
 
-  const sizeV = 0.5 * (1 - exp(-levelDbNhl / 35)) * Math.max(0.1, 1 - 0.0025 * fasterPerS);
-  const sizeI = (0.28 / (1 + exp(-(levelDbNhl - 62) / 9))) * exp(-fasterPerS / 70) * (rarefaction ? 1.15 : 1);
-  const sizeIII = 0.26 / (1 + exp(-(levelDbNhl - 50) / 10));
+  const sizeV = 0.5 * (1 - exp(-levelDbNhl / 35)) * Math.max(0.1, 1 - 0.0025 * fasterPerS) * ear.sizeV;
+  const sizeI =
+    (0.28 / (1 + exp(-(levelDbNhl - 62) / 9))) * exp(-fasterPerS / 70) * (rarefaction ? 1.15 : 1) * ear.sizeI;
+  const sizeIII = (0.26 / (1 + exp(-(levelDbNhl - 50) / 10))) * ear.sizeIII;
   const widening = 1 + 0.006 * Math.max(0, 70 - levelDbNhl);
 
-  const wave = (
-    name: Wave['name'],
-    latencyMs: number,
-    widthMs: number,
-    amplitudeUv: number,
-    contraGain: number,
-  ): Wave => ({
+  const wave = (name: string, latencyMs: number, widthMs: number, amplitudeUv: number, contraGain: number): Wave => ({
     name,
     latencyMs,
     widthMs: widthMs * widening,
@@ -71,15 +74,9 @@ export function clickAbrWaves(
   ];
 }
 
-/** Value of the response at one time after the stimulus, µV. */
-export function clickAbrUv(waves: readonly Wave[], timeMs: number): number {
-  let sum = 0;
-  for (const wave of waves) {
-    const rise = (timeMs - wave.latencyMs) / wave.widthMs;
-    const fall = (timeMs - wave.latencyMs - wave.troughDelayMs) / (1.4 * wave.widthMs);
-    sum += wave.amplitudeUv * (exp(-0.5 * rise * rise) - wave.troughRatio * exp(-0.5 * fall * fall));
-  }
-  return sum;
+/** Latency of the wave V component at 10/s, ms: 5.05 + 4.1·e^(−L/38). Model values. */
+export function clickLatencyVMs(levelDbNhl: number): number {
+  return 5.05 + 4.1 * exp(-levelDbNhl / 38);
 }
 
 /** Time after the stimulus at which the response is over, ms: the template ends here. */
@@ -89,12 +86,30 @@ export const CLICK_ABR_END_MS = 18;
 export function clickAbrTemplate(
   scenario: Scenario,
   polarity: 1 | -1,
-  channel: 'ipsilateral' | 'contralateral',
+  channel: Channel,
   stepMs: number,
+  seed = '',
 ): Float64Array {
-  const { levelDbNhl, ratePerS } = scenario.stimulus;
-  const waves = clickAbrWaves(levelDbNhl, ratePerS, polarity, channel);
-  const template = new Float64Array(Math.ceil(CLICK_ABR_END_MS / stepMs) + 1);
-  for (let i = 0; i < template.length; i++) template[i] = clickAbrUv(waves, i * stepMs);
-  return template;
+  return tabulate(clickAbrCurve(scenario, polarity, channel, seed), CLICK_ABR_END_MS, stepMs);
+}
+
+/** Adds up what the ears that hear the click send to one channel. The far ear sees the channels exchanged. */
+function clickAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string) {
+  const { ratePerS } = scenario.stimulus;
+  const waves = heardEars(scenario).flatMap(({ side, levelDbNhl }) =>
+    clickAbrWaves(levelDbNhl, ratePerS, polarity, seenFrom(side, channel), neuralEar(scenario, seed, side)),
+  );
+  return (timeMs: number) => wavesUv(waves, timeMs);
+}
+
+/** The channel as an ear sees it: the ipsilateral channel of the recording is contralateral for the far ear. */
+export function seenFrom(side: 'test' | 'far', channel: Channel): Channel {
+  if (side === 'test') return channel;
+  return channel === 'ipsilateral' ? 'contralateral' : 'ipsilateral';
+}
+
+/** Jitter that a nerve out of step adds to every latency, ms. */
+export function nerveJitterMs(scenario: Scenario): number {
+  const { present, jitterMs } = scenario.hearing.desynchrony;
+  return present ? jitterMs : 0;
 }

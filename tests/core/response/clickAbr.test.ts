@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { CLICK_ABR_END_MS, clickAbrTemplate, clickAbrUv, clickAbrWaves } from '../../../src/core/response/clickAbr.ts';
+import { CLICK_ABR_END_MS, clickAbrTemplate, clickAbrWaves } from '../../../src/core/response/clickAbr.ts';
+import { wavesUv } from '../../../src/core/response/waves.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 
 type Waves = ReturnType<typeof clickAbrWaves>;
@@ -116,7 +117,7 @@ describe('clickAbrWaves', () => {
   });
 });
 
-describe('clickAbrUv', () => {
+describe('the sum of the waves', () => {
   it('one wave: its amplitude at its latency, its trough behind it', () => {
     const wave = {
       ...named(ipsi(75), 'I'),
@@ -126,23 +127,23 @@ describe('clickAbrUv', () => {
       troughRatio: 0.6,
       troughDelayMs: 9,
     };
-    expect(clickAbrUv([wave], 5)).toBeCloseTo(2, 12);
-    expect(clickAbrUv([wave], 5.2)).toBeCloseTo(2 * Math.exp(-0.5), 12);
-    expect(clickAbrUv([wave], 14)).toBeCloseTo(-1.2, 12);
-    expect(clickAbrUv([wave], 14 + 0.28), '1.4 times as wide').toBeCloseTo(-1.2 * Math.exp(-0.5), 12);
+    expect(wavesUv([wave], 5)).toBeCloseTo(2, 12);
+    expect(wavesUv([wave], 5.2)).toBeCloseTo(2 * Math.exp(-0.5), 12);
+    expect(wavesUv([wave], 14)).toBeCloseTo(-1.2, 12);
+    expect(wavesUv([wave], 14 + 0.28), '1.4 times as wide').toBeCloseTo(-1.2 * Math.exp(-0.5), 12);
   });
 
   it('waves add, none is silence', () => {
     const waves = ipsi(75);
-    const sum = waves.reduce((total, wave) => total + clickAbrUv([wave], 5.6), 0);
-    expect(clickAbrUv(waves, 5.6)).toBeCloseTo(sum, 12);
-    expect(clickAbrUv([], 5.6)).toBe(0);
+    const sum = waves.reduce((total, wave) => total + wavesUv([wave], 5.6), 0);
+    expect(wavesUv(waves, 5.6)).toBeCloseTo(sum, 12);
+    expect(wavesUv([], 5.6)).toBe(0);
   });
 
   it('overlap moves the peak: V of the sum comes 0.05 to 0.3 ms earlier than its component', () => {
     const waves = ipsi(75);
     let peakMs = 0;
-    for (let ms = 5; ms < 6.5; ms += 0.001) if (clickAbrUv(waves, ms) > clickAbrUv(waves, peakMs)) peakMs = ms;
+    for (let ms = 5; ms < 6.5; ms += 0.001) if (wavesUv(waves, ms) > wavesUv(waves, peakMs)) peakMs = ms;
     const shiftMs = peakMs - named(waves, 'V').latencyMs;
     expect(shiftMs).toBeLessThan(-0.05); // wave IV pulls
     expect(shiftMs).toBeGreaterThan(-0.3);
@@ -154,7 +155,7 @@ describe('clickAbrTemplate', () => {
     const scenario = resolveScenario({ stimulus: { levelDbNhl: 75, ratePerS: 10 } });
     const template = clickAbrTemplate(scenario, -1, 'contralateral', 0.25);
     expect(template).toHaveLength(CLICK_ABR_END_MS / 0.25 + 1);
-    for (const i of [0, 20, 23, 40]) expect(template[i]).toBe(clickAbrUv(contra(75, 10, -1), i * 0.25));
+    for (const i of [0, 20, 23, 40]) expect(template[i]).toBe(wavesUv(contra(75, 10, -1), i * 0.25));
   });
 
   it('begins and ends in silence (below 10⁻⁴ of its peak), at every level and rate', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { clickAbrUv, clickAbrWaves } from '../../../src/core/response/clickAbr.ts';
+import { clickAbrWaves } from '../../../src/core/response/clickAbr.ts';
 import { evokedResponse } from '../../../src/core/response/evokedResponse.ts';
+import { wavesUv } from '../../../src/core/response/waves.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { correlation, mean, standardDeviation } from '../sampleStatistics.ts';
 
@@ -37,7 +38,7 @@ function play(
 
 /** The formula at one sample, without table and interpolation. */
 function exactUv(channel: 'ipsilateral' | 'contralateral', sample: number, polarity: Polarity = 1): number {
-  return clickAbrUv(clickAbrWaves(75, 27.7, polarity, channel), (1000 * sample) / SAMPLE_RATE_HZ);
+  return wavesUv(clickAbrWaves(75, 27.7, polarity, channel), (1000 * sample) / SAMPLE_RATE_HZ);
 }
 
 describe('evokedResponse', () => {
