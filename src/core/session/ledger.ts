@@ -1,9 +1,10 @@
 import { finalShares } from '../averaging/finalShares.ts';
 import { noiseSources } from '../noise/index.ts';
+import { evokedResponse } from '../response/evokedResponse.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { type Lane, type LaneSetting, openLane } from './lanes.ts';
 import { runningTruth } from './runningTruth.ts';
-import { averagingContext, startSession } from './session.ts';
+import { averagingContext, RESPONSE_NOISE, startSession } from './session.ts';
 
 /** One line of the ledger. */
 export interface LedgerRow {
@@ -49,7 +50,7 @@ export function* noiseLedger(
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const { samplesPerSweep, analysisFrom, analysisTo } = context;
   const sources = noiseSources.filter(({ id }) => !(scenario.session.mute as readonly string[]).includes(id));
-  const runCount = sources.length + 2;
+  const runCount = sources.length + 3; // at most: progress need not be exact
   let runsDone = 0;
 
   const decisions = settings.map(() => [] as { index: number; weight: number; fade: number }[]);
@@ -97,6 +98,10 @@ export function* noiseLedger(
   for (const { id, label, create } of sources) {
     if (create(scenario, seed) === null) continue;
     parts.push({ id, label, sumsUv: (yield* weightedSums(id)).recordedUv });
+  }
+  if (evokedResponse(scenario, seed).addNoiseUv) {
+    const { recordedUv: sumsUv } = yield* weightedSums(RESPONSE_NOISE);
+    parts.push({ id: RESPONSE_NOISE, label: 'Firing of the muscle', sumsUv });
   }
 
   return settings.map((setting, lane) => {

@@ -2,8 +2,9 @@ import { removeBaseline } from '../averaging/baseline.ts';
 import type { AveragingContext } from '../averaging/strategy.ts';
 import { recordingChain } from '../chain/chain.ts';
 import { noiseSources } from '../noise/index.ts';
-import { CHANNEL_COUNT } from '../noise/noiseSource.ts';
+import { CHANNEL_COUNT, type PlayingNoise } from '../noise/noiseSource.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
+import type { EvokedResponse } from '../response/responseKind.ts';
 import { scenarioStages } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } from '../stimulus/schedule.ts';
@@ -48,6 +49,14 @@ export function averagingContext(scenario: Scenario): AveragingContext {
   };
 }
 
+/** Names the noise that belongs to the response itself, for the ledger: the random firing of a muscle response. */
+export const RESPONSE_NOISE = 'firing';
+
+function ownNoise(response: EvokedResponse): PlayingNoise | null {
+  const { addNoiseUv } = response;
+  return addNoiseUv ? { addUv: addNoiseUv } : null;
+}
+
 /**
  * Starts a session: the only place that knows the order of the pipeline.
  *
@@ -76,6 +85,10 @@ export function startSession(
   const sampleOf = (timeS: number) => leadIn + Math.round(timeS * sampleRateHz);
   const responses = makeStaged(stages, sampleOf, (stage) => evokedResponse(stage, seed));
   const response = stagedSignal(responses);
+  const responseNoise =
+    onlySource === null || onlySource === RESPONSE_NOISE
+      ? stagedSignal(responses.map((span) => ({ ...span, thing: ownNoise(span.thing) })))
+      : null;
   const muted: readonly string[] = scenario.session.mute;
   const noises = noiseSources
     .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))
@@ -121,6 +134,7 @@ export function startSession(
       if (onlySource === null) recordedBlock[c].set(truthBlock[c]);
       else recordedBlock[c].fill(0);
     }
+    responseNoise?.addUv(recordedBlock, end, blockSampleCount);
     for (const noise of noises) noise.addUv(recordedBlock, end, blockSampleCount);
     if (onlySource === null) chain.recordUv(recordedBlock, end, blockSampleCount);
     else linearChain.truthUv(recordedBlock, blockSampleCount);
