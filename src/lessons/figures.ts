@@ -67,36 +67,36 @@ function laneFigure(
   const run = measureOf(source, figure.run);
   const lane = laneOf(run, figure.lane);
   const all = allOf(run);
-  const where = `${laneName(lane)}, ${run.title}`;
+  const where = `${laneName(lane)} in “${run.title}”`;
   switch (figure.figure) {
     case 'residual-noise': {
       const { percentile } = figure;
-      if (percentile === undefined) return phrase(rmsOf(lane.noiseNv, all), 'nV', `residual noise, ${where}`);
+      if (percentile === undefined) return phrase(rmsOf(lane.noiseNv, all), 'nV', `residual noise of ${where}`);
       const value = percentileOf(lane.noiseNv, percentile);
-      return phrase(value, 'nV', `residual noise that ${percentile} % of patients stay under, ${where}`);
+      return phrase(value, 'nV', `residual noise that ${percentile} % of patients stay under, of ${where}`);
     }
     case 'own-noise':
-      return phrase(rmsOf(lane.ownNoiseNv, all), 'nV', `own noise claim, ${where}`);
+      return phrase(rmsOf(lane.ownNoiseNv, all), 'nV', `own noise claim of ${where}`);
     case 'gain':
-      return phrase(meanOf(lane.gain, all), '', `amplitude gain, ${where}`);
+      return phrase(meanOf(lane.gain, all), '', `amplitude gain of ${where}`);
     case 'accepted':
-      return phrase(100 * meanOf(lane.usedShare, all), '%', `sweeps used, ${where}`);
+      return phrase(100 * meanOf(lane.usedShare, all), '%', `share of sweeps used by ${where}`);
     case 'effective':
-      return phrase(100 * meanOf(lane.effectiveShare, all), '%', `effective sweeps, ${where}`);
+      return phrase(100 * meanOf(lane.effectiveShare, all), '%', `effective sweeps of ${where}`);
     case 'split-correlation':
-      return phrase(meanOf(lane.splitCorrelation, all), '', `split-buffer correlation, ${where}`);
+      return phrase(meanOf(lane.splitCorrelation, all), '', `split-buffer correlation of ${where}`);
     case 'scatter':
-      return phrase(scatterPercent(lane.noiseNv), '%', `scatter of the residual noise between patients, ${where}`);
+      return phrase(scatterPercent(lane.noiseNv), '%', `scatter between patients of the residual noise of ${where}`);
     case 'seconds-to-target': {
       const at = arrival(lane, all, figure.targetNv);
       const seconds = at < 0 ? Infinity : run.seconds[at];
-      const what = `time to ${figure.targetNv} nV, ${where}`;
+      const what = `time to ${figure.targetNv} nV of ${where}`;
       return at < 0 ? { value: seconds, unit: 's', words: `${what}: never` } : phrase(seconds, 's', what);
     }
     case 'sweeps-by-law':
-      return phrase(sweepsByLaw(run, lane, figure.targetNv), 'sweeps', `needed for ${figure.targetNv} nV, ${where}`);
+      return phrase(sweepsByLaw(run, lane, figure.targetNv), '', `sweeps needed for ${figure.targetNv} nV by ${where}`);
     case 'slope':
-      return phrase(slopeOf(run, lane), '', `slope of log residual noise on log sweeps, ${where}`);
+      return phrase(slopeOf(run, lane), '', `slope of log residual noise on log sweeps of ${where}`);
     default:
       return figure satisfies never;
   }

@@ -64,9 +64,7 @@ export function checkLearnerSettings(lesson: Lesson, settings: Settings): void {
 }
 
 /** Seed of the patient on the bench: everybody sees the same one. */
-export function benchSeed(lesson: Lesson): string {
-  return `${lesson.id}/bench`;
-}
+export const BENCH_SEED = 'bench';
 
 /** Seed of hidden patient number `replicate`; never the seed of the bench. */
 export function hiddenSeed(lesson: Lesson, attemptSeed: string, replicate: number): string {

@@ -192,6 +192,7 @@ export const lessonSchema = group('lesson', {
 
 export type Lesson = Static<typeof lessonSchema>;
 export type Run = Lesson['runs'][number];
+export type Setting = Lesson['settings'][number];
 export type Question = Lesson['predictions'][number];
 export type OutcomeRule = Lesson['outcome'][number];
 export type Figure = Static<typeof figureSchema>;

@@ -5,7 +5,7 @@ import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Question, Run } from '../../lessons/schema.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import type { LessonAttempt, LessonStep } from '../model/lessonAttempt.ts';
-import { lessonSteps } from '../model/lessonAttempt.ts';
+import { lessonSteps, refusal } from '../model/lessonAttempt.ts';
 import type { LibraryLesson } from '../model/lessonLibrary.ts';
 import { markInWorker } from '../model/lessonMarking.ts';
 import { BenchController } from './benchController.ts';
@@ -166,7 +166,7 @@ export class SweepLessonPlayer extends LitElement {
         ${
           attempt.unsealed
             ? html`<button class="primary" id="to-answers" @click=${() => this.goTo('answers')}>Answer the questions</button>`
-            : html`<button class="primary" id="unseal" ?disabled=${!ended} @click=${() => attempt.unseal(bench) ?? this.requestUpdate()}>
+            : html`<button class="primary" id="unseal" ?disabled=${!ended} @click=${this.unseal}>
                   Break the seal</button>
                 <span class="soft">${ended ? 'The truth is one press away.' : 'The truth is sealed until a run has ended; the speed is yours.'}</span>`
         }
@@ -263,7 +263,7 @@ export class SweepLessonPlayer extends LitElement {
   }
 
   private follow(change: BenchChange): void {
-    if (change === 'settings') this.attempt.follow(this.bench);
+    if (change === 'settings') this.problem = this.attempt.follow(this.bench);
     if (this.attempt.benchRun !== null && this.bench.state === 'finished') this.benchRunEnded = true;
   }
 
@@ -272,13 +272,16 @@ export class SweepLessonPlayer extends LitElement {
     const setting = this.attempt.lesson.settings.find((entry) => entry.id === id);
     const { valueAsNumber } = input;
     this.attempt.set(id, valueAsNumber, this.bench);
-    this.problem =
-      this.attempt.settings[id] === valueAsNumber || !setting
-        ? null
-        : `${setting.text}: must be from ${setting.minimum} to ${setting.maximum} ${setting.unit}, got ${input.value || 'nothing'}`;
+    const kept = !setting || this.attempt.settings[id] === valueAsNumber;
+    this.problem = kept ? null : refusal(setting, input.value || 'nothing');
     input.value = String(this.attempt.settings[id]);
     this.requestUpdate();
   }
+
+  private readonly unseal = (): void => {
+    this.attempt.unseal(this.bench);
+    this.requestUpdate();
+  };
 
   private readonly markIt = async (): Promise<void> => {
     const { attempt } = this;

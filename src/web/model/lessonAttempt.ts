@@ -1,7 +1,7 @@
 import { BENCH_SEED, documentOf } from '../../lessons/lessonRun.ts';
 import type { LessonMark } from '../../lessons/mark.ts';
 import type { Answer } from '../../lessons/markQuestion.ts';
-import type { Lesson, Question, Run } from '../../lessons/schema.ts';
+import type { Lesson, Question, Run, Setting } from '../../lessons/schema.ts';
 import type { Bench } from './bench.ts';
 
 /** The steps of a lesson, in order. */
@@ -98,24 +98,28 @@ export class LessonAttempt {
 
   /** Keeps a setting, if the lesson allows it; the bench follows where its run takes it. */
   set(id: string, value: number, bench: Bench): void {
-    const setting = this.lesson.settings.find((entry) => entry.id === id);
-    if (!setting || this.mark !== null || !(value >= setting.minimum && value <= setting.maximum)) return;
+    const setting = this.settingOf(id);
+    if (this.mark !== null || !(value >= setting.minimum && value <= setting.maximum)) return;
     this.change({ settings: { ...this.record.settings, [id]: value } });
     if (this.benchRun?.settings.includes(id) && bench.valueAt(setting.path) !== value) bench.set(setting.path, value);
   }
 
-  /** Takes over what was set at the bench itself. */
-  follow(bench: Bench): void {
+  /** Takes over what was set at the bench itself. @returns why a value was not taken over; null if all were */
+  follow(bench: Bench): string | null {
     for (const id of this.benchRun?.settings ?? []) {
-      const value = bench.valueAt(this.lesson.settings.find((entry) => entry.id === id)?.path ?? '');
-      if (typeof value === 'number' && value !== this.settings[id]) this.set(id, value, bench);
+      const setting = this.settingOf(id);
+      const value = bench.valueAt(setting.path);
+      if (typeof value !== 'number' || value === this.settings[id]) continue;
+      this.set(id, value, bench);
+      if (this.settings[id] !== value) return refusal(setting, String(value));
     }
+    return null;
   }
 
   /** Puts a run on the bench: its patient, with all controls locked but those that the run leaves to the learner. */
   putOnBench(run: Run, bench: Bench): void {
     this.benchRun = run;
-    const free = run.settings.map((id) => this.lesson.settings.find((entry) => entry.id === id)?.path ?? '');
+    const free = run.settings.map((id) => this.settingOf(id).path);
     bench.sealTruth(!this.unsealed, !this.unsealed);
     bench.load(documentOf(this.lesson, run, this.settings), BENCH_SEED);
     bench.lock(free);
@@ -143,6 +147,10 @@ export class LessonAttempt {
     this.benchRun = null;
     this.record = this.fresh(this.attempt + 1);
     this.change({});
+  }
+
+  private settingOf(id: string): Setting {
+    return this.lesson.settings.find((entry) => entry.id === id) as Setting;
   }
 
   private fresh(attempt: number): AttemptRecord {
@@ -187,6 +195,14 @@ export class LessonAttempt {
   private get key(): string {
     return `sweepwise.lesson.${this.lesson.id}`;
   }
+}
+
+/** Says why a setting was not kept: a value out of the lesson's bounds, or a lesson that is already marked. */
+export function refusal({ text, minimum, maximum, unit }: Setting, got: string): string {
+  const value = Number(got);
+  return value >= minimum && value <= maximum
+    ? `${text}: this attempt is marked; start another to change it`
+    : `${text}: must be from ${minimum} to ${maximum} ${unit}, got ${got}`;
 }
 
 /** The browser's storage, or null where reading it is already an error. */
