@@ -4,7 +4,8 @@ import { quantity } from './quantity.ts';
 /** What may not change while a session runs: it would change which sweeps there are. */
 const FIXED = [
   ...['version', 'id', 'title', 'story', 'events', 'session', 'window', 'converter', 'averaging'],
-  ...['stimulus.ratePerS', 'stimulus.jitterMs', 'stimulus.polarity', 'response.kind'],
+  ...['stimulus.ratePerS', 'stimulus.jitterMs', 'stimulus.polarity', 'stimulus.sweepsPerPolarityBlock'],
+  ...['stimulus.trainS', 'stimulus.restS', 'response.kind'],
 ];
 
 /** Schema of the events of a scenario: what somebody does during the session. */

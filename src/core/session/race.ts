@@ -2,7 +2,7 @@ import { exp, log } from '../elementary.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
 import type { Scenario } from '../scenario/schema.ts';
-import { presentationCount } from '../stimulus/schedule.ts';
+import { beatS, presentationCount } from '../stimulus/schedule.ts';
 import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from './lanes.ts';
 import { runningTruth } from './runningTruth.ts';
 import { averagingContext, startSession } from './session.ts';
@@ -81,7 +81,7 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
     }
   }
   const postS = scenario.window.postMs / 1000;
-  const secondsAt = (sweeps: number) => (sweeps - 1) / scenario.stimulus.ratePerS + postS;
+  const secondsAt = (sweeps: number) => beatS(scenario, sweeps - 1) + postS;
   return {
     lanes: settings.map((setting, lane) => summarise(setting, table[lane], checkpoints, secondsAt, targetNv)),
   };

@@ -14,25 +14,49 @@ export interface Presentation {
 // s, our choice: filters and input coupling have settled on the background before the first stimulus.
 export const LEAD_IN_S = 0.5;
 
+/** Train to which a stimulus belongs, from 0; without trains all of them are in the first. */
+export function trainOf(scenario: Scenario, index: number): number {
+  const { ratePerS, trainS } = scenario.stimulus;
+  // A stimulus on the border opens the next train, also where doubles put it 10⁻¹² before.
+  return trainS > 0 ? Math.floor(index / ratePerS / trainS + 1e-9) : 0;
+}
+
+/**
+ * Beat of a stimulus, s after the first one, rests included.
+ *
+ *     t[k] = k/rate + train[k]·rest,   train[k] = ⌊k/(rate·trainS)⌋
+ */
+export function beatS(scenario: Scenario, index: number): number {
+  const { ratePerS, trainS, restS } = scenario.stimulus;
+  return trainS > 0 ? index / ratePerS + trainOf(scenario, index) * restS : index / ratePerS;
+}
+
 /**
  * Says when each stimulus comes.
  *
- *     t[k] = leadIn + k/rate + U[k],   U uniform in ±jitter
+ *     t[k] = leadIn + beat[k] + U[k],   U uniform in ±jitter
  *
  * The jitter moves each stimulus about its own beat and does not add up, so the residual of locked mains is
  * A·|D_N|·|sinc(2·h·f₀·J)|. Times are rounded to whole samples, for stimulus, response and cut alike.
  */
 export function presentationAt(scenario: Scenario, jitterDraw: number, index: number): Presentation {
-  const { ratePerS, jitterMs, polarity } = scenario.stimulus;
-  const timeS = LEAD_IN_S + index / ratePerS + (jitterMs / 1000) * (2 * jitterDraw - 1);
+  const { jitterMs } = scenario.stimulus;
+  const timeS = LEAD_IN_S + beatS(scenario, index) + (jitterMs / 1000) * (2 * jitterDraw - 1);
   return {
     index,
     sample: Math.round(timeS * scenario.converter.sampleRateHz),
-    polarity: polarity === 'alternating' ? (index % 2 === 0 ? 1 : -1) : polarity === 'condensation' ? 1 : -1,
+    polarity: polarityOf(scenario, index),
   };
 }
 
-/** Number of presentations that fit in the session. */
+function polarityOf(scenario: Scenario, index: number): 1 | -1 {
+  const { polarity, sweepsPerPolarityBlock } = scenario.stimulus;
+  if (polarity === 'alternating') return index % 2 === 0 ? 1 : -1;
+  if (polarity === 'blocks') return Math.floor(index / sweepsPerPolarityBlock) % 2 === 0 ? 1 : -1;
+  return polarity === 'condensation' ? 1 : -1;
+}
+
+/** Number of presentations that fit in the session; rests between trains do not count as session. */
 export function presentationCount(scenario: Scenario): number {
   // 100 · 4.35 is 434.99999999999994 in doubles: a beat that ends with the session counts.
   return Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS + 1e-9);
