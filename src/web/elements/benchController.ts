@@ -22,7 +22,6 @@ export class BenchController implements ReactiveController {
   private readonly onChange: (change: BenchChange) => void;
   private end: (() => void) | null = null;
   private timer: ReturnType<typeof setTimeout> | undefined;
-  private drawnMs = 0;
 
   /** @param only - the changes to follow; an element with fields leaves out the data, or typing would be overwritten */
   constructor(
@@ -53,11 +52,7 @@ export class BenchController implements ReactiveController {
       this.host.requestUpdate();
       return;
     }
-    const nowMs = performance.now();
-    if (!CALM.matches || nowMs - this.drawnMs >= CALM_MS) {
-      this.drawnMs = nowMs;
-      this.onChange(change);
-    }
+    if (!CALM.matches) this.onChange(change);
     this.timer ??= setTimeout(
       () => {
         this.timer = undefined;

@@ -107,7 +107,7 @@ export class SweepLab extends LitElement {
             <button @click=${this.showKeys} title="Keys and signs">Help ?</button>
           </nav>
         </header>
-        <sweep-drive .bench=${bench}></sweep-drive>
+        <sweep-drive role="region" aria-label="Run" .bench=${bench}></sweep-drive>
         ${this.fileProblem === null ? nothing : html`<p class="problem" role="alert">${this.fileProblem}</p>`}
         <main>
           <sweep-belt .bench=${bench}></sweep-belt>

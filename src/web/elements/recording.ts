@@ -25,7 +25,8 @@ export class SweepRecording extends LitElement {
     css`
       form { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 0.4rem 0.6rem; margin: 0.5rem 0; }
       label { display: grid; gap: 0.1rem; font-size: 0.9rem; min-width: 0; }
-      label.wide { grid-column: 1 / -1; }
+      .wide { grid-column: 1 / -1; }
+      .wide button { width: 100%; }
       input, select { width: 100%; min-width: 0; }
       .pair { display: flex; gap: 0.3rem; align-items: center; }
       .picture { height: 17rem; margin-top: 0.6rem; }
@@ -118,8 +119,8 @@ export class SweepRecording extends LitElement {
           )}</select>
         </label>
         ${this.pair('window', 'Window, ms', settings.windowMs)} ${this.pair('band', 'Band, Hz', settings.bandHz)}
-        <label class="wide"><button class="primary" ?disabled=${this.stage === 'running' || contents.events.length === 0}>
-          ${this.stage === 'running' ? 'Racing …' : 'Race on this recording'}</button></label>
+        <div class="wide"><button class="primary" ?disabled=${this.stage === 'running' || contents.events.length === 0}>
+          ${this.stage === 'running' ? 'Racing …' : 'Race on this recording'}</button></div>
       </form>
     `;
   }
