@@ -51,9 +51,11 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
         const mean = (blockA[i] + blockB[i]) / blockLength;
         meanPowerUv2 += mean * mean;
       }
-      const scatterUv2 = blockPowerUv2 - blockLength * meanPowerUv2;
+      const differenceUv2 = blockPowerUv2 - blockLength * meanPowerUv2;
+      // Identical sweeps leave a rest of rounding, of either sign, instead of 0.
+      const scatterUv2 = differenceUv2 > 1e-12 * blockPowerUv2 ? differenceUv2 : 0;
       const points = analysisTo - analysisFrom;
-      const varianceUv2 = Math.max(0, scatterUv2) / points / (blockLength - 1) + varianceFloorUv2;
+      const varianceUv2 = scatterUv2 / points / (blockLength - 1) + varianceFloorUv2;
       // An exactly constant block tells nothing about its noise: it gets no weight instead of an infinite one.
       const weight = varianceUv2 > 0 ? 1 / varianceUv2 : 0;
       for (let i = 0; i < length; i++) {
