@@ -4,7 +4,9 @@ import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
 import { fixedPart } from './events.ts';
+import { checkResponse } from './responseRules.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
+import { sessionDefaults } from './sessionDefaults.ts';
 
 /** Refusal of a scenario: one line that names the key, the rule and the value. */
 export class ScenarioError extends RangeError {}
@@ -21,7 +23,7 @@ export function resolveScenario(document: unknown): Scenario {
   if (!isGroup(document)) {
     throw new ScenarioError(`scenario: must be a document of keys, got ${shown(document)}`);
   }
-  const completed = withDefaults(scenarioSchema, document);
+  const completed = withDefaults(scenarioSchema, laidOver(defaultsFor(document), document));
   const first = Value.Errors(scenarioSchema, completed).First();
   if (first) throw new ScenarioError(describe(first));
   const scenario = completed as Scenario;
@@ -119,6 +121,25 @@ function parseValue(text: string): unknown {
   }
 }
 
+/** The defaults that belong to the kind of response that a document asks for. */
+function defaultsFor(document: Record<string, unknown>): Record<string, unknown> {
+  const kind = isGroup(document.response) ? document.response.kind : undefined;
+  const known = typeof kind === 'string' && Object.hasOwn(sessionDefaults, kind);
+  return known ? { ...sessionDefaults[kind as keyof typeof sessionDefaults] } : {};
+}
+
+/** Copies the defaults and lays the document over them, group by group. */
+function laidOver(defaults: Record<string, unknown>, document: Record<string, unknown>): Record<string, unknown> {
+  const result = { ...defaults };
+  for (const key of Object.keys(document)) {
+    const given = document[key];
+    const below = Object.hasOwn(defaults, key) ? defaults[key] : undefined;
+    if (given === undefined) continue;
+    setOwn(result, key, isGroup(given) && isGroup(below) ? laidOver(below, given) : given);
+  }
+  return result;
+}
+
 /** Copies the document and fills in what is missing; keys the schema does not know stay, to be refused by name. */
 function withDefaults(schema: TSchema, value: unknown): unknown {
   if (schema.items?.type === 'object' && Array.isArray(value)) {
@@ -138,7 +159,7 @@ function withDefaults(schema: TSchema, value: unknown): unknown {
 }
 
 /** Dates and maps are objects too, and would pass for a group without keys. */
-function isGroup(value: unknown): boolean {
+function isGroup(value: unknown): value is Record<string, unknown> {
   if (typeof value !== 'object' || value === null) return false;
   const prototype = Object.getPrototypeOf(value);
   return prototype === Object.prototype || prototype === null;
@@ -190,9 +211,10 @@ function shown(value: unknown): string {
 function checkTogether(scenario: Scenario): void {
   const { filter, converter, window, stimulus, session, muscle } = scenario;
   const nyquistHz = converter.sampleRateHz / 2;
-  const refuse = (path: string, rule: string, value: number) => {
+  const refuse = (path: string, rule: string, value: number | string) => {
     throw new ScenarioError(`${path}: ${rule}, got ${value}`);
   };
+  checkResponse(scenario, refuse);
   if (!(filter.lowPassHz < nyquistHz)) {
     refuse('filter.lowPassHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.lowPassHz);
   }

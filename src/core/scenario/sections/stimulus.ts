@@ -3,7 +3,7 @@ import { choice, quantity, section, wholeNumber } from '../quantity.ts';
 /** What is presented, and when. */
 export const stimulus = section('the sound', {
   levelDbNhl: quantity('dB nHL', 75, -10, 100, 'presentation level'),
-  ratePerS: quantity('1/s', 27.7, 0.5, 100, 'stimuli per second'),
+  ratePerS: quantity('1/s', 27.7, 0.05, 100, 'stimuli per second'),
   jitterMs: quantity('ms', 0, 0, 100, 'each stimulus is moved by up to ± this, uniformly'),
   polarity: choice(
     'alternating',

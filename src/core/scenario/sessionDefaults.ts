@@ -1,0 +1,89 @@
+import type { Scenario } from './schema.ts';
+
+/**
+ * What a session for each kind of response usually looks like: rate, window, filters, gain, sample rate, target.
+ *
+ * `resolveScenario` puts these under the user's document, and the defaults of the schema under these. The schema's own
+ * defaults are those of a click ABR. Bands, gains and sweeps of the cervical response follow the guideline [PA14];
+ * everything else is common practice, no source. Rates keep clear of whole fractions of 50 and 60 Hz.
+ */
+export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
+  'click-abr': {},
+  none: {},
+  'tone-abr': {
+    session: { durationS: 180, targetNv: 30 },
+    stimulus: { kind: 'tone-burst', frequencyHz: 1000, ratePerS: 31 },
+    filter: { highPassHz: 30 },
+    window: { postMs: 25, analysisFromMs: 4, analysisToMs: 20 },
+  },
+  ecochg: {
+    session: { durationS: 240, targetNv: 25 },
+    stimulus: { levelDbNhl: 90, ratePerS: 11.3 },
+    converter: { sampleRateHz: 32000 },
+    filter: { highPassHz: 5, lowPassHz: 3000 },
+    window: { preMs: 2, postMs: 6, analysisFromMs: 0.5, analysisToMs: 4 },
+    averaging: { baseline: 'pre-stimulus' },
+  },
+  cvemp: {
+    session: { durationS: 30, targetNv: 20000 },
+    stimulus: {
+      ...{ kind: 'tone-burst', frequencyHz: 500, plateauCycles: 1, levelDbNhl: 97, ratePerS: 5.1 },
+      polarity: 'rarefaction',
+    },
+    amplifier: { rangeUv: 1000 },
+    converter: { sampleRateHz: 8000 },
+    filter: { highPassHz: 10, lowPassHz: 1000 },
+    window: { preMs: 20, postMs: 80, analysisFromMs: 5, analysisToMs: 40 },
+    averaging: { thresholdRejection: { thresholdUv: 800 } },
+  },
+  ovemp: {
+    session: { durationS: 60, targetNv: 400 },
+    stimulus: {
+      ...{ kind: 'tone-burst', frequencyHz: 500, plateauCycles: 1, levelDbNhl: 97, ratePerS: 5.1 },
+      ...{ polarity: 'rarefaction', trainS: 10, restS: 8 },
+    },
+    amplifier: { rangeUv: 250 },
+    converter: { sampleRateHz: 8000 },
+    filter: { highPassHz: 1, lowPassHz: 1000 },
+    window: { preMs: 20, postMs: 60, analysisFromMs: 5, analysisToMs: 25 },
+    averaging: {
+      channel: 'contralateral',
+      baseline: 'pre-stimulus',
+      thresholdRejection: { thresholdUv: 100 },
+    },
+  },
+  'middle-latency': {
+    session: { durationS: 300, targetNv: 100 },
+    stimulus: { levelDbNhl: 70, ratePerS: 7.1 },
+    amplifier: { rangeUv: 200 },
+    converter: { sampleRateHz: 8000 },
+    filter: { highPassHz: 5, lowPassHz: 300 },
+    window: { preMs: 20, postMs: 100, analysisFromMs: 12, analysisToMs: 65 },
+    averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 50 } },
+  },
+  cortical: {
+    session: { durationS: 200, targetNv: 700 },
+    stimulus: {
+      kind: 'tone-burst',
+      frequencyHz: 1000,
+      riseCycles: 10,
+      plateauCycles: 40,
+      levelDbNhl: 70,
+      ratePerS: 0.47,
+    },
+    amplifier: { rangeUv: 250 },
+    converter: { sampleRateHz: 2000 },
+    filter: { highPassHz: 1, highPassOrder: 1, lowPassHz: 30 },
+    window: { preMs: 100, postMs: 500, analysisFromMs: 40, analysisToMs: 300 },
+    averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 100 } },
+  },
+  'steady-state': {
+    session: { durationS: 300, targetNv: 20 },
+    stimulus: { kind: 'modulated-tone', ratePerS: 0.94, levelDbNhl: 60, polarity: 'condensation' },
+    amplifier: { rangeUv: 200 },
+    converter: { sampleRateHz: 2000 },
+    filter: { highPassHz: 10, lowPassHz: 300 },
+    window: { preMs: 0, postMs: 1060, analysisFromMs: 0, analysisToMs: 1000 },
+    averaging: { thresholdRejection: { thresholdUv: 60, skipMs: 0 } },
+  },
+};
