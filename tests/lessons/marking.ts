@@ -6,6 +6,9 @@ import type { Lesson } from '../../src/lessons/schema.ts';
 /** A learner whose answers and settings do not depend on the hidden patients. */
 export type Learner = Omit<Attempt, 'attemptSeed'>;
 
+/** Time for a test that marks attempts: some ten seconds each on an idle core, several times that on a busy one. */
+export const SLOW = { timeout: 240_000 };
+
 /** Marks an attempt to the end. */
 export function markNow(lesson: Lesson, attempt: Attempt, cache: RunCache): LessonMark {
   const marking = markAttempt(lesson, attempt, cache);

@@ -3,7 +3,7 @@ import { rmsOf } from '../../src/core/quality/replicates.ts';
 import { computeFigure } from '../../src/lessons/figures.ts';
 import type { RunCache, RunMeasure } from '../../src/lessons/hiddenRuns.ts';
 import { lesson } from './lessonFolders.ts';
-import { jackknife, type Learner, laneOf, markNow, measured } from './marking.ts';
+import { jackknife, type Learner, laneOf, markNow, measured, SLOW } from './marking.ts';
 
 const theLesson = lesson('quieter-by-the-root');
 
@@ -45,7 +45,7 @@ const seeds = ['1', '2', '3'];
 const cache: RunCache = new Map();
 
 describe('Quieter by the root', () => {
-  it.each(seeds)('a textbook learner does well and a careless one does not, attempt seed %s', (attemptSeed) => {
+  it.each(seeds)('a textbook learner does well and a careless one does not, attempt seed %s', SLOW, (attemptSeed) => {
     const good = markNow(theLesson, { ...textbook, attemptSeed }, cache);
     const poor = markNow(theLesson, { ...careless, attemptSeed }, cache);
     expect(good.points).toBeGreaterThanOrEqual(85);

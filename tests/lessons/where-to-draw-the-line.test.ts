@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { meanOf, rmsOf } from '../../src/core/quality/replicates.ts';
 import type { RunCache, RunMeasure } from '../../src/lessons/hiddenRuns.ts';
 import { lesson } from './lessonFolders.ts';
-import { jackknife, type Learner, laneOf, markNow, measured } from './marking.ts';
+import { jackknife, type Learner, laneOf, markNow, measured, SLOW } from './marking.ts';
 
 const theLesson = lesson('where-to-draw-the-line');
 
@@ -42,7 +42,7 @@ const seeds = ['1', '2', '3'];
 const cache: RunCache = new Map();
 
 describe('Where to draw the line', () => {
-  it.each(seeds)('a textbook learner does well and a careless one does not, attempt seed %s', (attemptSeed) => {
+  it.each(seeds)('a textbook learner does well and a careless one does not, attempt seed %s', SLOW, (attemptSeed) => {
     const good = markNow(theLesson, { ...textbook, attemptSeed }, cache);
     const poor = markNow(theLesson, { ...careless, attemptSeed }, cache);
     expect(good.points).toBeGreaterThanOrEqual(85);
