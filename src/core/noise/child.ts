@@ -1,79 +1,72 @@
-import { exp } from '../elementary.ts';
 import { nextExponential, nextLogNormal, nextUniform, stream } from '../random/stream.ts';
-import { muscleCarrier } from './muscleCarrier.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { activityLevel } from './activityLevel.ts';
+import { relativeGain } from './electrodeSite.ts';
+import { muscleCarriers } from './muscleBursts.ts';
 import type { NoiseSource } from './noiseSource.ts';
-import { SLOW_STEP_SAMPLES } from './slowLevels.ts';
+import { tonicMuscle } from './tonicMuscle.ts';
 
-const STATES = ['quiet', 'restless', 'moving'] as const;
-// Where a spell leads: rows from, columns to, in the order of STATES. Model values.
-const JUMPS = [
-  [0, 0.7, 0.3],
-  [0.7, 0, 0.3],
-  [0.4, 0.6, 0],
-];
+type State = 'quiet' | 'restless' | 'moving' | 'crying' | 'asleep' | 'arousal';
+
+// Chance that a spell turns to restless or to quiet; what is left of 1 turns to moving. Model values; crying: our choice.
+const JUMPS = {
+  quiet: { restless: 0.7, quiet: 0 },
+  restless: { restless: 0, quiet: 0.7 },
+  moving: { restless: 0.6, quiet: 0.4 },
+  crying: { restless: 0.7, quiet: 0.3 },
+};
 const SMOOTHING_S = 0.05; // how fast muscle activity follows a change of state
 
 /**
- * A patient who will not lie still: muscle activity that follows quiet, restless and moving spells.
+ * A patient who will not lie still: muscle activity that follows spells of behaviour.
  *
  * Semi-Markov: the length of a spell is gamma distributed (shape 2) about its mean, then the state jumps by fixed
- * chances; each spell draws its activity log-normally about the state's median. The activity is muscle noise with the
- * spectrum of the scenario's muscle section. Streams: 'child/spells', 'child/carrier'.
+ * chances; each spell draws its activity log-normally about the state's median. Awake there are quiet, restless, moving
+ * and crying spells, in sleep long spells with short wakings between. Boredom makes the rate at which quiet turns to
+ * restless grow by a share per minute:
+ *
+ *     1/dwell = (0.7·(1 + b·t) + 0.3)/dwellS,   P(restless) = 0.7·(1 + b·t)/(0.7·(1 + b·t) + 0.3)
+ *
+ * The activity is muscle noise with the spectrum of the scenario's muscle section. Streams: 'child/spells',
+ * 'child/turns' (crying, sleep, waking), 'child/carrier'.
  */
 export const child: NoiseSource = {
   id: 'child',
   label: 'Restlessness',
   create(scenario, seed) {
     if (!scenario.child.present) return null;
-    const { spellLogSd } = scenario.child;
     const { sampleRateHz } = scenario.converter;
-    const { lowHz, highHz, contralateralGain } = scenario.muscle;
-    const draws = stream(seed, 'child/spells');
-    const carriers = [0, 1].map((channel) =>
-      muscleCarrier(stream(seed, 'child/carrier', channel), lowHz, highHz, sampleRateHz),
+    const gain = relativeGain('clench', scenario.montage.site);
+    return tonicMuscle(
+      activityLevel(spells(scenario.child, seed), SMOOTHING_S, sampleRateHz),
+      muscleCarriers('child', scenario.muscle, 2, sampleRateHz, seed),
+      [gain, gain * scenario.muscle.contralateralGain],
     );
-    const gains = [1, contralateralGain];
-    const follow = 1 - exp(-SLOW_STEP_SAMPLES / sampleRateHz / SMOOTHING_S);
-    let state = 0;
-    let spellEnd = 0; // sample of the recording
-    let targetUv = 0;
-    let levelUv = -1; // before the first spell
-    let slopeUv = 0; // per sample, towards the level at the end of this step
-    let carrier = new Float64Array(0);
-    let levels = new Float64Array(0);
-
-    function drawSpell(): void {
-      const { dwellS, muscleUv } = scenario.child[STATES[state]];
-      const lengthS = (dwellS / 2) * (nextExponential(draws) + nextExponential(draws));
-      spellEnd += Math.max(SLOW_STEP_SAMPLES, Math.round(lengthS * sampleRateHz));
-      targetUv = nextLogNormal(draws, muscleUv, spellLogSd);
-      const chance = nextUniform(draws);
-      const row = JUMPS[state];
-      state = chance < row[0] ? 0 : chance < row[0] + row[1] ? 1 : 2;
-    }
-
-    return {
-      addUv(channelsUv, start, count) {
-        if (carrier.length < count) {
-          carrier = new Float64Array(count);
-          levels = new Float64Array(count);
-        }
-        for (let i = 0; i < count; i++) {
-          if ((start + i) % SLOW_STEP_SAMPLES === 0) {
-            while (start + i >= spellEnd) drawSpell();
-            if (levelUv < 0) levelUv = targetUv;
-            slopeUv = (follow * (targetUv - levelUv)) / SLOW_STEP_SAMPLES;
-          }
-          levels[i] = levelUv;
-          levelUv += slopeUv;
-        }
-        for (let c = 0; c < 2; c++) {
-          carriers[c].fill(carrier, count);
-          const out = channelsUv[c];
-          const gain = gains[c];
-          for (let i = 0; i < count; i++) out[i] += gain * levels[i] * carrier[i];
-        }
-      },
-    };
   },
 };
+
+function spells(child: Scenario['child'], seed: string) {
+  const draws = stream(seed, 'child/spells');
+  const turnDraws = stream(seed, 'child/turns');
+  let state: State = child.begins === 'asleep' ? 'asleep' : 'quiet';
+  return (startS: number) => {
+    const { dwellS, muscleUv } = child[state];
+    const bored = state === 'quiet' ? 1 + (child.boredomPerMin * startS) / 60 : 1;
+    const hurry = state === 'quiet' ? JUMPS.quiet.restless * bored + (1 - JUMPS.quiet.restless) : 1;
+    const lengthS = (dwellS / hurry / 2) * (nextExponential(draws) + nextExponential(draws));
+    const targetUv = nextLogNormal(draws, muscleUv, child.spellLogSd);
+    state = nextState(state, nextUniform(draws), nextUniform(turnDraws), bored / hurry);
+    return { lengthS, targetUv };
+  };
+
+  function nextState(from: State, chance: number, turn: number, quietHaste: number): State {
+    if (from === 'asleep') return 'arousal';
+    if (from === 'arousal') return turn < child.wakingChance ? 'quiet' : 'asleep';
+    if (from === 'moving' && turn < child.cryingChance) return 'crying';
+    if (from === 'quiet' && turn < child.sleepChance) return 'asleep';
+    const { quiet, restless } = JUMPS[from];
+    const restlessNow = from === 'quiet' ? restless * quietHaste : restless;
+    if (chance < quiet) return 'quiet';
+    return chance < quiet + restlessNow ? 'restless' : 'moving';
+  }
+}

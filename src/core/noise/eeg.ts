@@ -1,7 +1,9 @@
 import { cosineOfCycles, exp, PI } from '../elementary.ts';
 import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { fillGaussian, stream } from '../random/stream.ts';
+import { EEG_STATES } from './eegStates.ts';
 import type { NoiseSource } from './noiseSource.ts';
+import { sleepWaves } from './sleepWaves.ts';
 import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, slowLevels } from './slowLevels.ts';
 
 /**
@@ -10,14 +12,19 @@ import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, slowLevels } from './slowLevels.ts'
  *     S(f) = a₁/(1 + (f/f₁)²) + alpha peak at 10 Hz + floor²      µV²/Hz, one-sided;  slow rms² = a₁·f₁·π/2
  *
  * Slow part and floor are drawn together as one ARMA(1,1) process with the same spectrum: one draw a sample. The two
- * channels share part of each; the swell (log-gain, Ornstein–Uhlenbeck) is common to both. Gaussian otherwise.
+ * channels share part of each; the swell (log-gain, Ornstein–Uhlenbeck) is common to both. The state of
+ * vigilance scales all parts. Gaussian otherwise.
  */
 export const eeg: NoiseSource = {
   id: 'eeg',
   label: 'EEG background',
   create(scenario, seed) {
-    const { slowUv, cornerHz, alphaUv, floorNvPerRtHz, gainLogSd, gainMemoryS, channelCorrelation } = scenario.eeg;
+    const { cornerHz, gainLogSd, gainMemoryS, channelCorrelation } = scenario.eeg;
     const { sampleRateHz } = scenario.converter;
+    const { size } = EEG_STATES[scenario.eeg.state];
+    const slowUv = size * scenario.eeg.slowUv;
+    const alphaUv = size * scenario.eeg.alphaUv;
+    const floorNvPerRtHz = size * scenario.eeg.floorNvPerRtHz;
     if (slowUv === 0 && alphaUv === 0 && floorNvPerRtHz === 0) return null;
 
     const floorUv = (floorNvPerRtHz / 1000) * Math.sqrt(sampleRateHz / 2);
@@ -35,6 +42,7 @@ export const eeg: NoiseSource = {
       swell.fill(levels, from, to);
       for (let j = from; j < to; j++) levels[j] = exp(levels[j]);
     });
+    const slowWaves = sleepWaves(scenario, seed);
     const backgroundState = new Float64Array(4);
     const alphaState = new Float64Array(4);
     let white0 = new Float64Array(0);
@@ -51,6 +59,7 @@ export const eeg: NoiseSource = {
         fillGaussian(draws[1], white1, count);
         mixInto(white1, white0, channelCorrelation, count);
         addBackground(background, backgroundState, white0, white1, gain.levels, phase, out0, out1, count);
+        slowWaves?.addUv([out0, out1], start, count);
         if (!alpha) return;
         fillGaussian(alphaDraws[0], white0, count);
         fillGaussian(alphaDraws[1], white1, count);

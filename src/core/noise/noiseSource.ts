@@ -1,10 +1,13 @@
 import type { Scenario } from '../scenario/schema.ts';
+import type { Presentation } from '../stimulus/schedule.ts';
 
 /** Two electrode channels: ipsilateral, then contralateral to the stimulated ear. */
 export const CHANNEL_COUNT = 2;
 
 /** One source of noise, playing. It owns its random streams. */
 export interface PlayingNoise {
+  /** Tells a source that is locked to the stimulus of the next presentation, before the block of its first sample. */
+  present?(presentation: Presentation): void;
   /**
    * Adds samples [start, start + count) to the two channels, µV at the electrodes.
    * Blocks follow each other without gap; how long each is does not change a bit of the result.

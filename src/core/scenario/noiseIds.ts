@@ -1,2 +1,25 @@
 /** Names of the noise sources, for `session.mute`; a test holds them to the registry in `noise/index.ts`. */
-export const noiseIds = ['eeg', 'muscle', 'child', 'mains', 'drift', 'amplifier'] as const;
+export const noiseIds = [
+  'eeg',
+  'muscle',
+  'swallow',
+  'neck',
+  'brow',
+  'eye-muscle',
+  'blink',
+  'saccade',
+  'child',
+  'sucking',
+  'shiver',
+  'movement',
+  'heart',
+  'reflex',
+  'breathing',
+  'skin',
+  'mains',
+  'drift',
+  'lead-movement',
+  'artefact',
+  'diathermy',
+  'amplifier',
+] as const;

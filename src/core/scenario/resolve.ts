@@ -3,6 +3,7 @@ import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
+import { checkDisturbances } from './disturbanceRules.ts';
 import { fixedPart } from './events.ts';
 import { checkResponse } from './responseRules.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
@@ -215,6 +216,7 @@ function checkTogether(scenario: Scenario): void {
     throw new ScenarioError(`${path}: ${rule}, got ${value}`);
   };
   checkResponse(scenario, refuse);
+  checkDisturbances(scenario, refuse);
   if (!(filter.lowPassHz < nyquistHz)) {
     refuse('filter.lowPassHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.lowPassHz);
   }

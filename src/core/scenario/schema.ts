@@ -6,8 +6,10 @@ import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts
 import { eventsSchema } from './events.ts';
 import { noiseIds } from './noiseIds.ts';
 import { choice, quantity, section, wholeNumber } from './quantity.ts';
+import { child } from './sections/child.ts';
 import { contraction } from './sections/contraction.ts';
 import { cortical } from './sections/cortical.ts';
+import { disturbanceSections } from './sections/disturbances.ts';
 import { ecochg } from './sections/ecochg.ts';
 import { gaze } from './sections/gaze.ts';
 import { hearing } from './sections/hearing.ts';
@@ -23,12 +25,6 @@ import { vestibular } from './sections/vestibular.ts';
  * terminal's `scenarios --keys` and the error messages are all made from them. Where no source is named, a default is
  * a model value: plausible for teaching, not normative, not for clinical use.
  */
-
-const behaviourState = (name: string, dwellS: number, muscleUv: number) =>
-  section(`${name} spells of the child`, {
-    dwellS: quantity('s', dwellS, 0.1, 600, 'mean length of a spell'),
-    muscleUv: quantity('µV rms', muscleUv, 0, 500, 'median muscle activity during a spell'),
-  });
 
 export const scenarioSchema = Type.Object(
   {
@@ -58,6 +54,11 @@ export const scenarioSchema = Type.Object(
     cortical,
 
     eeg: section('background activity of the brain', {
+      state: choice(
+        'relaxed',
+        ['deep-sleep', 'relaxed', 'alert', 'infant-asleep'],
+        'vigilance: scales the sizes below, × 0.7, 1, 1.5 or 1.4 with slow waves',
+      ),
       slowUv: quantity('µV rms', 6, 0, 200, 'slow activity over all frequencies'),
       cornerHz: quantity('Hz', 12, 0.5, 100, 'above this the slow activity falls by 6 dB per octave'),
       alphaUv: quantity('µV rms', 0, 0, 100, 'alpha rhythm at 10 Hz (eyes closed, awake)'),
@@ -78,13 +79,8 @@ export const scenarioSchema = Type.Object(
       contralateralGain: quantity('×', 0.8, 0, 5, 'size in the contralateral channel'),
     }),
 
-    child: section('a patient who will not lie still: quiet, restless and moving spells', {
-      present: Type.Boolean({ default: false, description: 'whether spells of behaviour are simulated' }),
-      quiet: behaviourState('quiet', 25, 1),
-      restless: behaviourState('restless', 8, 10),
-      moving: behaviourState('moving', 3, 60),
-      spellLogSd: quantity('ln', 0.3, 0, 2, 'log-normal scatter of the activity between spells'),
-    }),
+    child,
+    ...disturbanceSections,
 
     mains: section('pickup from the electric supply', {
       lineHz: quantity('Hz', 50, 40, 70, 'frequency of the supply'),

@@ -125,6 +125,7 @@ export function startSession(
   function makeBlock(): void {
     while (upcoming && upcoming.sample < end + blockSampleCount + ahead) {
       for (const { thing } of responses) thing.present(upcoming);
+      for (const noise of noises) noise.present?.(upcoming);
       waiting.push(upcoming);
       upcoming = upcoming.index + 1 < sweepCount ? nextPresentation() : null;
     }

@@ -76,6 +76,9 @@ export function stagedSignal(spans: readonly Span<PlayingNoise | null>[]): Playi
   }
 
   return {
+    present(presentation) {
+      for (const { thing } of spans) thing?.present?.(presentation);
+    },
     addUv(channelsUv, start, count) {
       const end = start + count;
       for (const span of spans) {

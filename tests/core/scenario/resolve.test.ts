@@ -55,7 +55,7 @@ describe('resolveScenario: defaults', () => {
       child: { present: true, moving: { muscleUv: 40 } },
       mains: { harmonicRatios: [1] },
     });
-    expect(scenario.child).toEqual({
+    expect(scenario.child).toMatchObject({
       present: true,
       quiet: { dwellS: 25, muscleUv: 1 },
       restless: { dwellS: 8, muscleUv: 10 },

@@ -7,6 +7,7 @@ import { resolveScenario, withOverrides } from '../../../src/core/scenario/resol
 import { type LaneSetting, lanesOf } from '../../../src/core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../../../src/core/session/ledger.ts';
 import { startSession } from '../../../src/core/session/session.ts';
+import { everything } from '../noise/everything.ts';
 
 function ledgers(document: object, settings?: LaneSetting[]): NoiseLedger[] {
   const scenario = resolveScenario(document);
@@ -64,9 +65,8 @@ describe('session.mute', () => {
 
   it.each(noiseIds)('takes %s out and leaves every other source to the bit', (id) => {
     const others = noiseIds.filter((other) => other !== id);
-    const everything = { ...busy, child: { present: true } };
     const run = (mute: readonly string[]) => {
-      const document = { ...everything, session: { durationS: 5, mute } };
+      const document = { ...busy, ...everything, session: { durationS: 5, mute } };
       const session = startSession(resolveScenario(document), '9');
       const sweeps: number[] = [];
       for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) sweeps.push(...sweep.recordedUv[0]);
@@ -80,7 +80,9 @@ describe('session.mute', () => {
   });
 
   it('refuses a source that does not exist', () => {
-    expect(() => resolveScenario({ session: { mute: ['ghost'] } })).toThrow('session.mute.0: must be eeg or muscle');
+    expect(() => resolveScenario({ session: { mute: ['ghost'] } })).toThrow(
+      'session.mute.0: must be eeg or muscle or ',
+    );
   });
 });
 
