@@ -1,9 +1,26 @@
+import { cervicalVemp } from './cervicalVemp.ts';
 import { clickAbr } from './clickAbr.ts';
+import { corticalResponse } from './corticalResponse.ts';
+import { electrocochleogram } from './electrocochleogram.ts';
+import { middleLatency } from './middleLatency.ts';
+import { ocularVemp } from './ocularVemp.ts';
 import type { ResponseKind } from './responseKind.ts';
 import { silence } from './silence.ts';
+import { steadyState } from './steadyState.ts';
+import { toneAbr } from './toneAbr.ts';
 
-/** Every kind of response, in the order in which they come after the stimulus. */
-export const responseKinds: readonly ResponseKind[] = [clickAbr, silence];
+/** Every kind of response. */
+export const responseKinds: readonly ResponseKind[] = [
+  clickAbr,
+  toneAbr,
+  electrocochleogram,
+  cervicalVemp,
+  ocularVemp,
+  middleLatency,
+  corticalResponse,
+  steadyState,
+  silence,
+];
 
 /** Finds a kind of response by its id. @throws {RangeError} naming the choices */
 export function responseKind(id: string): ResponseKind {

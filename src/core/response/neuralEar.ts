@@ -36,7 +36,7 @@ const WEEKS_TO_MATURITY = 78; // 18 months [GO89]
  *     infants      I–V + 0.45·e^(−a/5) + 0.55·e^(−a/100) ms, a in weeks; wave I + 0.06·e^(−a/5) ms
  *     slope        all waves +0.01 ms per dB of loss at 4 kHz above 50 dB, wave I down to 0.4 of its size
  *     nerve        III and V later and smaller; rate counts double; out of step: every wave small
- *     scatter      latency V 0.2 ms, I–III and III–V 0.12 ms each, log-size 0.35 (standard deviations between people)
+ *     scatter      wave I 0.1 ms, I–III and III–V 0.12 ms each, so V 0.2 ms; log-size 0.35 (deviations between people)
  *
  * Model values where no source is named. The far ear has the person, but not the hearing loss, of the test ear.
  * Scatter draws from the stream 'patient/brainstem', so it belongs to the seed.
@@ -102,10 +102,10 @@ function applyHearingLoss(ear: NeuralEar, hearing: Scenario['hearing']): void {
 function applyScatter(ear: NeuralEar, share: number, seed: string): void {
   const draws = stream(seed, 'patient/brainstem');
   const draw = (sd: number) => share * sd * nextGaussian(draws);
-  const waveVMs = draw(0.2);
-  const beforeIIIMs = draw(0.12);
-  const afterIIIMs = draw(0.12);
+  const waveIMs = draw(0.1);
+  const waveIIIMs = waveIMs + draw(0.12);
+  const waveVMs = waveIIIMs + draw(0.12);
   const common = draw(0.3); // log-size; with the part of each wave 0.35 in all
-  later(ear, waveVMs - beforeIIIMs - afterIIIMs, waveVMs - afterIIIMs, waveVMs);
+  later(ear, waveIMs, waveIIIMs, waveVMs);
   scale(ear, exp(common + draw(0.18)), exp(common + draw(0.18)), exp(common + draw(0.18)));
 }

@@ -1,0 +1,63 @@
+import { exp } from '../elementary.ts';
+import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
+import { stream } from '../random/stream.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { LEAD_IN_S } from '../stimulus/schedule.ts';
+
+/** How hard the neck muscle is held, relative to the fresh target. */
+export interface Contraction {
+  /** Writes the level at samples [start, start + count) to `out[0 …)`; blocks follow each other without gap. */
+  fill(out: Float64Array, start: number, count: number): void;
+}
+
+const STEP_S = 0.01; // s: the level runs straight between points this far apart, our choice
+const RELAXED = 0.05; // ×, model value: what is left while the head is down
+const READY_S = 1; // s, model value: the head is up again so long before the next train
+
+/**
+ * Makes the contraction of one side: wander around the target, fatigue while it is held, rest between trains.
+ *
+ *     a(t) = e^(x − σ²/2) · e^(−F) · (1 held, 0.05 in a rest),   x: Ornstein–Uhlenbeck, deviation σ
+ *     dF/dt = fatigue/60 while held,   dF/dt = −F/recovery in a rest
+ *
+ * The mean of the wander is 1. Without trains the muscle is held all the time. Fatigue lowers the activity, not the
+ * number of units: our choice. Draws from the stream 'muscle/contraction' of the side.
+ *
+ * @param side - 0 the stimulated side, 1 the other
+ */
+export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1): Contraction {
+  const { logSd, memoryS, fatiguePerMin, recoveryS } = scenario.contraction;
+  const { trainS, restS } = scenario.stimulus;
+  const { sampleRateHz } = scenario.converter;
+  const stepSamples = Math.max(1, Math.round(STEP_S * sampleRateHz));
+  const stepS = stepSamples / sampleRateHz;
+  const wander = ornsteinUhlenbeck(stream(seed, 'muscle/contraction', side), logSd, memoryS, stepS);
+  const cycleS = trainS + restS;
+  let fatigue = 0;
+  let step = 0;
+  let from = point();
+  let to = point();
+
+  /** Level at the next point in time. */
+  function point(): number {
+    const timeS = step * stepS - LEAD_IN_S;
+    step++;
+    const inCycleS = trainS > 0 && timeS > 0 ? timeS - cycleS * Math.floor(timeS / cycleS) : 0;
+    const held = trainS === 0 || inCycleS <= trainS || inCycleS >= cycleS - READY_S;
+    fatigue = held ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
+    return exp(wander.next() - (logSd * logSd) / 2 - fatigue) * (held ? 1 : RELAXED);
+  }
+
+  return {
+    fill(out, start, count) {
+      for (let i = 0; i < count; i++) {
+        const within = (start + i) % stepSamples;
+        if (within === 0 && start + i > 0) {
+          from = to;
+          to = point();
+        }
+        out[i] = from + ((to - from) * within) / stepSamples;
+      }
+    },
+  };
+}

@@ -1,0 +1,57 @@
+import { exp, power } from '../elementary.ts';
+import { nextExponential, stream } from '../random/stream.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { beatS, trainOf } from '../stimulus/schedule.ts';
+
+const HOLD_SHAPE = 4; // shape of the gamma distribution of the hold: scatter of half the mean, model value
+
+/**
+ * Share of the full response that is left at an angle of gaze.
+ *
+ *     q(θ) = 0.38 + 0.62·(θ/35°)^1.3,   θ limited to 0 … 35°
+ *
+ * So full gaze gives 2.6 times what neutral gaze gives [OG11]; the curve between is a model value.
+ *
+ * @example gazeShare(35) // 1
+ */
+export function gazeShare(angleDeg: number): number {
+  const share = Math.min(1, Math.max(0, angleDeg / 35));
+  return 0.38 + (share > 0 ? 0.62 * power(share, 1.3) : 0);
+}
+
+/**
+ * Makes the angle of gaze at each stimulus, in order.
+ *
+ *     held at the target for H, then θ = sag + (target − sag)·e^(−(t − H)/2 s)  until the next rest
+ *     H = Gamma(shape 4) · mean · (1 − loss)^train · min(1, rest/8 s)
+ *
+ * t is the time since the train began; the rest before the first train was long enough. A train without end is one
+ * train: a patient who is never given a rest does not come up again. Draws four times a train from the stream
+ * 'gaze/hold'; sizes are model values.
+ *
+ * @returns a function from the index of a stimulus to degrees; indices must not go down
+ */
+export function gazeProcess(scenario: Scenario, seed: string): (index: number) => number {
+  const { targetDeg, sagDeg, holdS, sagTimeS, recoveryS, lossPerTrain } = scenario.gaze;
+  const { restS, trainS } = scenario.stimulus;
+  const draws = stream(seed, 'gaze/hold');
+  let train = -1;
+  let kept = 1; // share of a fresh hold that earlier trains have left
+  let holdNowS = 0;
+
+  function beginTrain(): void {
+    if (train >= 0) kept *= 1 - lossPerTrain;
+    train++;
+    let draw = 0;
+    for (let k = 0; k < HOLD_SHAPE; k++) draw += nextExponential(draws) / HOLD_SHAPE;
+    const recovered = train === 0 ? 1 : Math.min(1, restS / recoveryS);
+    holdNowS = draw * holdS * kept * recovered;
+  }
+
+  return (index) => {
+    while (train < trainOf(scenario, index)) beginTrain();
+    const sinceS = beatS(scenario, index) - train * (trainS + restS);
+    if (sinceS <= holdNowS) return targetDeg;
+    return sagDeg + (targetDeg - sagDeg) * exp(-(sinceS - holdNowS) / sagTimeS);
+  };
+}
