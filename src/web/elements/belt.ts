@@ -5,7 +5,7 @@ import { beltSentence, sweepSentence } from '../model/narration.ts';
 import { countText, tickText } from '../model/numberText.ts';
 import { beltLayout, beltScaleUv, drawBelt } from '../stage/beltPicture.ts';
 import { linearTicks } from '../stage/scale.ts';
-import { drawSweep, sweepAxes } from '../stage/sweepPicture.ts';
+import { drawSweep, sweepAxes, sweepRangeUv } from '../stage/sweepPicture.ts';
 import { BenchController } from './benchController.ts';
 import { PictureController } from './pictureController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -35,9 +35,11 @@ export class SweepBelt extends LitElement {
   );
   private readonly single = new PictureController(
     this,
-    (ink, w, h, palette) => drawSweep(this.bench, ink, w, h, palette),
+    (ink, w, h, palette) => drawSweep(this.bench, this.rangeUv, ink, w, h, palette),
     '.single canvas',
   );
+
+  private rangeUv = 1;
 
   constructor() {
     super();
@@ -49,6 +51,7 @@ export class SweepBelt extends LitElement {
 
   override render() {
     const { bench } = this;
+    this.rangeUv = sweepRangeUv(bench); // picture and labels change range together
     const layout = beltLayout(bench.record, bench.selectedSweep, this.belt.width || 1);
     const scaleUv = beltScaleUv(bench.record, layout);
     const following = bench.selectedSweep === null;
@@ -77,7 +80,7 @@ export class SweepBelt extends LitElement {
   private axes() {
     const { width, height } = this.single;
     if (width === 0) return null;
-    const { timeMs, voltageUv } = sweepAxes(this.bench, width, height);
+    const { timeMs, voltageUv } = sweepAxes(this.bench.scenario, this.rangeUv, width, height);
     return html`<svg aria-hidden="true">
       ${linearTicks(timeMs.from, timeMs.to, 5).map(
         (ms) => svg`<text x=${timeMs(ms)} y=${height - 3} text-anchor="middle">${tickText(ms)}</text>`,

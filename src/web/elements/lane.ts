@@ -130,7 +130,7 @@ export class SweepLane extends LitElement {
     const sweepsPerS = scenario.stimulus.ratePerS;
     return html`<svg aria-hidden="true">
       ${this.lane === 0 ? svg`<text x=${width - 5} y="12" text-anchor="end">weight over mean weight, log scale</text>` : nothing}
-      ${(height < 76 ? [4, 1, 1 / 32] : [4, 1, 1 / 4, 1 / 32]).map(
+      ${(height < 76 ? [1, 1 / 32] : [4, 1, 1 / 4, 1 / 32]).map(
         (w) =>
           svg`<text x="25" y=${Math.max(10, weight(w) + 3.5)} text-anchor="end">${w >= 1 ? `×${w}` : `×1⁄${1 / w}`}</text>`,
       )}

@@ -31,11 +31,13 @@ export function beltLayout(record: RunRecord, selected: number | null, width: nu
 
 /**
  * The common scale of the thumbnails, ± µV: three times the middle peak of the sweeps before, so that neither one burst
- * flattens the rest nor the scale jumps with every sweep.
+ * flattens the rest nor the scale jumps with every sweep. Flagged sweeps do not count: pinned ones are flat.
  */
 export function beltScaleUv(record: RunRecord, { firstSweep, cellCount }: BeltLayout): number {
   const to = Math.min(record.offeredCount, Math.max(0, firstSweep) + cellCount);
-  const peaks = record.peakUv.slice(Math.max(0, to - STEADY), to).sort();
+  const from = Math.max(0, to - STEADY);
+  const peaks = record.peakUv.slice(from, to).filter((_, k) => !record.isOverRange(from + k, record.channel));
+  peaks.sort();
   return roundRange(peaks.length > 0 ? Math.max(1e-3, 3 * peaks[Math.floor(peaks.length / 2)]) : 1);
 }
 

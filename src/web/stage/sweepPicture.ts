@@ -1,3 +1,4 @@
+import type { Scenario } from '../../core/scenario/schema.ts';
 import type { Bench } from '../model/bench.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
@@ -12,11 +13,18 @@ export interface SweepAxes {
   voltageUv: Scale;
 }
 
-/** Axes of the single sweep: the whole window, and a voltage range in steps of 1, 2, 5 that holds it. */
-export function sweepAxes(bench: Bench, width: number, height: number): SweepAxes {
-  const { scenario, record, shownSweep } = bench;
-  const peakUv = shownSweep >= 0 ? record.peakUv[shownSweep] : 1;
-  const rangeUv = roundRange(Math.max(1, 1.05 * peakUv));
+const STEADY = 60; // sweeps whose largest sets the range while the newest is followed: an axis that jumps cannot be read
+
+/** ± µV, in steps of 1, 2, 5: holds the chosen sweep, or the last few while the newest is followed. */
+export function sweepRangeUv({ record, shownSweep, selectedSweep }: Bench): number {
+  let peakUv = 1;
+  const from = selectedSweep === null ? Math.max(0, shownSweep - STEADY) : shownSweep;
+  for (let k = from; k <= shownSweep; k++) peakUv = Math.max(peakUv, record.peakUv[k]);
+  return roundRange(1.02 * peakUv);
+}
+
+/** Axes of the single sweep: the whole window, and the given voltage range. */
+export function sweepAxes(scenario: Scenario, rangeUv: number, width: number, height: number): SweepAxes {
   return {
     timeMs: linearScale(-scenario.window.preMs, scenario.window.postMs, MARGIN.left, width - MARGIN.right),
     voltageUv: linearScale(-rangeUv, rangeUv, height - MARGIN.bottom, MARGIN.top),
@@ -30,9 +38,16 @@ export function roundRange(value: number): number {
 }
 
 /** Draws the sweep looked at: both channels, the stimulus, and the limit of threshold rejection. */
-export function drawSweep(bench: Bench, ink: Ink, width: number, height: number, palette: Palette): void {
+export function drawSweep(
+  bench: Bench,
+  rangeUv: number,
+  ink: Ink,
+  width: number,
+  height: number,
+  palette: Palette,
+): void {
   const { record, shownSweep, scenario } = bench;
-  const { timeMs, voltageUv } = sweepAxes(bench, width, height);
+  const { timeMs, voltageUv } = sweepAxes(scenario, rangeUv, width, height);
   const left = timeMs(timeMs.from);
   const right = timeMs(timeMs.to);
   const limitUv = scenario.averaging.thresholdRejection.thresholdUv;
