@@ -13,6 +13,11 @@ const locked = ['reflex', 'artefact'];
 /** Sources without chance. */
 const certain = ['artefact'];
 
+/** Whether two recordings agree to the last bit; a thousand times as fast as `toEqual`. */
+function sameBits(a: readonly Float64Array[], b: readonly Float64Array[]): boolean {
+  return a.every((channel, c) => Buffer.from(channel.buffer).equals(Buffer.from(b[c].buffer)));
+}
+
 /** Plays a source over `base` in pieces whose lengths come round and round. */
 function inPieces(source: NoiseSource, lengths: readonly number[], base = 0): [Float64Array, Float64Array] {
   const scenario = resolveScenario(everything);
@@ -51,13 +56,13 @@ describe.each(listed)('noise source %s', (id, source) => {
       expect(channel.every(Number.isFinite)).toBe(true);
       expect(rms(channel)).toBeGreaterThan(0);
     }
-    expect(whole[0]).not.toEqual(whole[1]);
+    expect(sameBits([whole[0]], [whole[1]])).toBe(false);
   });
 
   it.each([[[1]], [[37]], [[1024]], [[4096]], [[1, 31, 32, 33, 700, 5, 4096, 2]]])(
     'gives the same bits in blocks of %j',
     (lengths) => {
-      expect(inPieces(source, lengths)).toEqual(whole);
+      expect(sameBits(inPieces(source, lengths), whole)).toBe(true);
     },
   );
 
@@ -71,13 +76,20 @@ describe.each(listed)('noise source %s', (id, source) => {
   });
 
   it('is the same again for the same seed, another for another', () => {
-    expect(playNoise(source, everything, COUNT)).toEqual(whole);
+    expect(sameBits(playNoise(source, everything, COUNT), whole)).toBe(true);
     if (certain.includes(id)) return;
-    expect(playNoise(source, everything, COUNT, '8')).not.toEqual(whole);
+    expect(sameBits(playNoise(source, everything, COUNT, '8'), whole)).toBe(false);
   });
 
-  it.each(Object.keys(rows).filter((other) => other !== id))('does not hear whether %s is muted', (other) => {
-    expect(playNoise(source, joined(everything, rows[other].muted), COUNT)).toEqual(whole);
+  it('does not hear whether the others are muted', () => {
+    const others = Object.keys(rows).filter((other) => other !== id);
+    const hears = (muted: readonly string[]) => {
+      const document = joined(everything, ...muted.map((other) => rows[other].muted));
+      return !sameBits(playNoise(source, document, COUNT), whole);
+    };
+    // All at once; only if that fails one by one, to name those that are heard.
+    if (hears(others)) expect(others.filter((other) => hears([other]))).toEqual([]);
+    expect(hears(others)).toBe(false);
   });
 
   it('is absent when muted', () => {
@@ -86,7 +98,6 @@ describe.each(listed)('noise source %s', (id, source) => {
 
   it(`${locked.includes(id) ? 'follows' : 'has nothing to do with'} the stimulus`, () => {
     const other = { ...everything, stimulus: { ratePerS: 11.1, levelDbNhl: 50, polarity: 'rarefaction' } };
-    if (locked.includes(id)) expect(playNoise(source, other, COUNT)).not.toEqual(whole);
-    else expect(playNoise(source, other, COUNT)).toEqual(whole);
+    expect(sameBits(playNoise(source, other, COUNT), whole)).toBe(!locked.includes(id));
   });
 });
