@@ -125,7 +125,11 @@ describe('sweepwise race', () => {
     // words, what the one line must say, why
     [['race', 'nobody'], 'unknown scenario "nobody"; one of quiet-sleeper', 'names the choices'],
     [['race', './missing.yaml'], './missing.yaml: cannot be read (ENOENT)', 'names the file'],
-    [['race', '--set', 'stimulus.ratePerS=0'], 'stimulus.ratePerS: must be a number from 0.5 to 100', 'path and rule'],
+    [
+      ['race', '--set', 'stimulus.ratePerS=0'],
+      'stimulus.ratePerS: must be a number from 0.05 to 100 1/s',
+      'path and rule',
+    ],
     [['race', '--set', 'stimulus.ratePerS=0'], 'got 0', 'value'],
     [['race', '--set', 'stimulus.rate=3'], 'stimulus.rate: unknown key; known here: levelDbNhl', 'unknown key'],
     [['race', '--set', 'nonsense'], 'override: must be path=value, got "nonsense"', 'no equals sign'],
@@ -170,7 +174,7 @@ describe('sweepwise race', () => {
 describe('sweepwise scenarios', () => {
   it('lists at least eight patients, and every key with unit and bounds', () => {
     expect(JSON.parse(sweepwise(['scenarios', '--json']).stdout).length).toBeGreaterThanOrEqual(8);
-    expect(sweepwise(['scenarios', '--keys']).stdout).toMatch(/stimulus\.ratePerS +27\.7 +0\.5 … 100 +1\/s/);
+    expect(sweepwise(['scenarios', '--keys']).stdout).toMatch(/stimulus\.ratePerS +27\.7 +0\.05 … 100 +1\/s/);
   });
 
   it('prints a patient as YAML that race takes back, with the same hash', () => {
