@@ -55,6 +55,8 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
     target: 'es2022',
+    // The drawing library changes far less often than the lab: a file of its own stays in the browser's cache.
+    rolldownOptions: { output: { codeSplitting: { groups: [{ name: 'pixi', test: /node_modules.pixi/ }] } } },
   },
   worker: { format: 'es' },
   server: { host: 'localhost', port: labPort },

@@ -14,7 +14,7 @@ describe('the built site', () => {
     const { page, problems } = await openWatched(browser, inject('siteUrl'));
     expect(await page.title()).toContain('Sweepwise');
     expect(await page.locator('meta[http-equiv="Content-Security-Policy"]').count()).toBe(1);
-    expect(await page.locator('body').innerText()).not.toBe('');
+    expect(await page.locator('h1').innerText()).toBe('Sweepwise');
     expect(problems).toEqual([]);
   });
 });

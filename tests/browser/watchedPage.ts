@@ -1,6 +1,6 @@
 import type { Browser, BrowserContextOptions, Page } from 'playwright-core';
 
-/** A page and everything that went wrong on it so far: console errors, thrown errors, failed and foreign requests. */
+/** A page and all that went wrong on it so far: console errors and warnings, thrown errors, failed or foreign requests. */
 export interface WatchedPage {
   page: Page;
   problems: string[];
@@ -24,7 +24,7 @@ export async function openWatched(
   const { origin } = new URL(url);
 
   page.on('console', (message) => {
-    if (message.type() === 'error') problems.push(`console: ${message.text()}`);
+    if (message.type() === 'error' || message.type() === 'warning') problems.push(`console: ${message.text()}`);
   });
   page.on('pageerror', (error) => problems.push(`error: ${error.message}`));
   page.on('requestfailed', (request) => problems.push(`request: ${request.url()} ${request.failure()?.errorText}`));
