@@ -1,0 +1,66 @@
+import { describe, expect, it } from 'vitest';
+import { butterworth, filterCascade, notch, type Section } from '../../src/core/chain/filters.ts';
+import fixture from './fixtures/butterworth.json' with { type: 'json' };
+
+/** Response of a cascade at one frequency, from its coefficients: H = Π (b0 + b1·z⁻¹ + b2·z⁻²)/(1 + a1·z⁻¹ + a2·z⁻²). */
+function responseAt(sections: readonly Section[], hz: number, sampleRateHz: number): { re: number; im: number } {
+  const angle = (-2 * Math.PI * hz) / sampleRateHz;
+  const polynomial = (c0: number, c1: number, c2: number) => ({
+    re: c0 + c1 * Math.cos(angle) + c2 * Math.cos(2 * angle),
+    im: c1 * Math.sin(angle) + c2 * Math.sin(2 * angle),
+  });
+  let product = { re: 1, im: 0 };
+  for (const { b0, b1, b2, a1, a2 } of sections) {
+    const top = polynomial(b0, b1, b2);
+    const bottom = polynomial(1, a1, a2);
+    const power = bottom.re ** 2 + bottom.im ** 2;
+    const quotient = {
+      re: (top.re * bottom.re + top.im * bottom.im) / power,
+      im: (top.im * bottom.re - top.re * bottom.im) / power,
+    };
+    product = {
+      re: product.re * quotient.re - product.im * quotient.im,
+      im: product.re * quotient.im + product.im * quotient.re,
+    };
+  }
+  return product;
+}
+
+const design = ({ kind, order, cornerHz, sampleRateHz, q }: (typeof fixture.cases)[number]) =>
+  kind === 'notch'
+    ? [notch(cornerHz, q ?? 1, sampleRateHz)]
+    : butterworth(kind as 'low-pass' | 'high-pass', order, cornerHz, sampleRateHz);
+
+describe(`filters against SciPy ${fixture.scipy} (fixtures/butterworth.py)`, () => {
+  it.each(fixture.cases)('$kind of order $order at $cornerHz Hz of $sampleRateHz Hz: magnitude and phase', (entry) => {
+    const sections = design(entry);
+    for (const [k, hz] of entry.hz.entries()) {
+      const { re, im } = responseAt(sections, hz, entry.sampleRateHz);
+      const size = Math.hypot(entry.real[k], entry.imaginary[k]);
+      const gap = Math.hypot(re - entry.real[k], im - entry.imaginary[k]);
+      // Near z = 1 the polynomials are differences of numbers near 1 that leave |1 − z|² = d², d = 2π·hz/rate: each
+      // coefficient's rounding error ε becomes ε/d² of the response: six coefficients a section and two programs, say 16.
+      const distance = Math.min(1, (2 * Math.PI * hz) / entry.sampleRateHz);
+      const rounding = (16 * sections.length * Number.EPSILON) / distance ** 2;
+      expect(gap).toBeLessThan(rounding * Math.max(size, 1e-3));
+    }
+  });
+
+  it.each(fixture.cases)('$kind of order $order at $cornerHz Hz of $sampleRateHz Hz: impulse response', (entry) => {
+    const length = entry.impulse.length;
+    const signal = new Float64Array(length);
+    signal[0] = 1;
+    filterCascade(design(entry)).run(signal, new Float64Array(length), length);
+    const worst = Math.max(...signal.map((value, i) => Math.abs(value - entry.impulse[i])));
+    expect(worst).toBeLessThan(1e-11); // as above, and rounding adds up along 200 samples
+  });
+
+  it.each(fixture.cases.filter(({ kind }) => kind !== 'notch'))(
+    '$kind of order $order at $cornerHz Hz of $sampleRateHz Hz: half power at the corner',
+    (entry) => {
+      // The definition of a Butterworth corner: |H|² = 1/2, for every order.
+      const { re, im } = responseAt(design(entry), entry.cornerHz, entry.sampleRateHz);
+      expect(re * re + im * im).toBeCloseTo(0.5, 10);
+    },
+  );
+});
