@@ -14,7 +14,7 @@ export interface AveragingContext {
 }
 
 /** What comes along with a sweep. */
-export interface SweepMeta {
+interface SweepMeta {
   /** Number of the sweep, from 0. */
   index: number;
   /** Stimulation time at which the sweep was complete, s. */

@@ -7,7 +7,7 @@ import { runningTruth } from './runningTruth.ts';
 import { averagingContext, RESPONSE_NOISE, startSession } from './session.ts';
 
 /** One line of the ledger. */
-export interface LedgerRow {
+interface LedgerRow {
   /** 'response', the id of a noise source, or 'remainder'. */
   id: string;
   label: string;

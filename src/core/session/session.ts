@@ -11,7 +11,7 @@ import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } fro
 import { makeStaged, stagedChain, stagedSignal } from './staged.ts';
 
 /** One sweep: the piece of recording around a stimulus. The arrays are reused by the next sweep. */
-export interface Sweep {
+interface Sweep {
   index: number;
   /** Stimulation time at which the sweep was complete, s. */
   timeS: number;
