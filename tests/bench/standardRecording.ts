@@ -1,15 +1,20 @@
 /**
- * `npm run bench`: the standard recording with the real pipeline and, beside it, a NumPy/SciPy script doing the same
- * work, each run in a process of its own, in turn. Prints medians: ns per sample and channel, times real time, ratio,
- * peak memory, then the cost of each stage. A benchmark, never a test: nothing here passes or fails.
+ * `npm run bench`: the speed of the standard recording, beside a NumPy/SciPy script that does the same work.
+ *
+ * Both programs run in separate processes, taken in turn, because timings vary from process to process and other work
+ * on the machine comes and goes. Printed are medians, with the range; the ratio is the median of the ratios of
+ * neighbours. Figures of one process are wall-clock times after a warm-up, without start and imports. A benchmark, never
+ * a test: nothing here passes or fails.
+ *
+ * Argument: number of processes, default 5.
  */
 import { spawnSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { fileURLToPath } from 'node:url';
+import { agreement } from './agreement.ts';
 import type { Findings } from './findings.ts';
-import { standardScenario } from './standardScenario.ts';
-
-const PROCESSES = 5; // of each kind, in turn, so that a slow minute of the machine hits both
+import { STANDARD_SWEEP_COUNT, standardSampleCount, standardScenario } from './standardScenario.ts';
 
 interface Run {
   seconds: number;
@@ -18,81 +23,146 @@ interface Run {
   findings: Findings;
 }
 
-const path = (name: string) => fileURLToPath(new URL(name, import.meta.url));
-const tsx = fileURLToPath(import.meta.resolve('tsx'));
-
-/** Runs one process to its end; null if it could not do its work. */
-function run<Result>(command: string, words: string[], input = ''): Result | null {
-  // One core each: NumPy's linear algebra would otherwise take both.
-  const env = { ...process.env, OMP_NUM_THREADS: '1', OPENBLAS_NUM_THREADS: '1' };
-  const { status, stdout } = spawnSync(command, words, { encoding: 'utf8', input, env, maxBuffer: 1e8 });
-  return status === 0 ? (JSON.parse(stdout) as Result) : null;
+const GOAL_RATIO = 5;
+const LENGTH_FACTOR = 4;
+// NumPy's linear algebra would otherwise take every core.
+const ONE_CORE = { ...process.env, OMP_NUM_THREADS: '1', OPENBLAS_NUM_THREADS: '1' };
+const here = (name: string) => fileURLToPath(new URL(name, import.meta.url));
+const processCount = Number(process.argv[2] ?? 5);
+if (!(processCount >= 1 && Number.isInteger(processCount))) {
+  console.error(`bench: number of processes must be a whole number >= 1, got ${process.argv[2]}`);
+  process.exit(1);
 }
 
-const ours = (seed: number, lengthFactor = 1) =>
-  run<Run>(process.execPath, ['--import', tsx, path('recordingProcess.ts'), String(seed), String(lengthFactor)]);
-const peer = (seed: number) =>
-  run<Run>('/usr/bin/python3', [path('peer.py'), String(seed)], JSON.stringify(standardScenario()));
-
-const median = (values: number[]) => values.sort((a, b) => a - b)[values.length >> 1];
-const perSampleNs = ({ seconds, sampleCount }: Run) => (seconds * 1e9) / sampleCount / 2;
-
-function row(name: string, runs: Run[]): string {
-  const ns = median(runs.map(perSampleNs));
-  const { sampleRateHz } = standardScenario().converter;
-  const timesReal = 1e9 / (2 * ns * sampleRateHz);
-  const memoryMb = median(runs.map(({ peakMb }) => peakMb));
-  return `${name.padEnd(28)}${ns.toFixed(1).padStart(8)}${timesReal.toFixed(0).padStart(12)}${memoryMb.toFixed(0).padStart(12)}`;
-}
+const scenario = standardScenario();
+const document = JSON.stringify(scenario);
+const sampleCount = standardSampleCount(scenario, STANDARD_SWEEP_COUNT);
+const python = findPython();
 
 console.log(
-  `${cpus()[0]?.model ?? 'unknown processor'}, Node ${process.version}, ${PROCESSES} processes each, medians`,
+  `Standard recording: ${STANDARD_SWEEP_COUNT} sweeps at ${scenario.stimulus.ratePerS}/s, 2 channels, ` +
+    `${scenario.converter.sampleRateHz / 1000} kHz, ${(sampleCount / scenario.converter.sampleRateHz).toFixed(0)} s, ` +
+    `${sampleCount} samples a channel`,
 );
-const ourRuns: Run[] = [];
-const peerRuns: Run[] = [];
-for (let seed = 1; seed <= PROCESSES; seed++) {
-  const our = ours(seed);
-  if (!our) throw new Error(`standardRecording: the run with seed ${seed} failed`);
-  ourRuns.push(our);
-  const theirs = peer(seed);
-  if (theirs) peerRuns.push(theirs);
+console.log(
+  `Machine: ${machine()}, one core a program; Node ${process.version}${python ? `, ${python.versions}` : ''}`,
+);
+console.log(`${processCount} processes each, in turn; median (smallest – largest)\n`);
+
+const ours: Run[] = [];
+const peers: Run[] = [];
+for (let k = 1; k <= processCount; k++) {
+  ours.push(runNode<Run>('recordingProcess.ts', [String(k), '1']));
+  if (python) peers.push(runPeer(python.command, k));
 }
-console.log('\nstandard recording            ns/sample   x real time     peak MB');
-console.log(row('Sweepwise', ourRuns));
-if (peerRuns.length === PROCESSES) {
-  console.log(row('NumPy/SciPy script', peerRuns));
-  const ratios = ourRuns.map((our, k) => perSampleNs(peerRuns[k]) / perSampleNs(our));
-  console.log(`ratio, run by run: median ${median(ratios).toFixed(2)}`);
-  console.log('\nsame work?                       Sweepwise  NumPy/SciPy   (medians over seeds, nV)');
-  const compare = (name: string, read: (findings: Findings) => number) => {
-    const [a, b] = [ourRuns, peerRuns].map((runs) => 1000 * median(runs.map(({ findings }) => read(findings))));
-    console.log(`${name.padEnd(30)}${a.toFixed(1).padStart(12)}${b.toFixed(1).padStart(13)}`);
-  };
-  compare('noise of a quiet sweep', (findings) => findings.quietNoiseUv);
-  compare('response', (findings) => findings.responseUv);
-  for (const id of Object.keys(ourRuns[0].findings.residualNoiseUv)) {
-    compare(`residual noise, ${id}`, (findings) => findings.residualNoiseUv[id]);
-  }
+const longer = runNode<Run>('recordingProcess.ts', ['1', String(LENGTH_FACTOR)]);
+
+console.log(`${''.padEnd(22)}${'ns/sample/channel'.padEnd(26)}${'x real time'.padEnd(14)}peak memory`);
+printProgram('Sweepwise', ours);
+if (python) {
+  printProgram('NumPy/SciPy script', peers);
+  const ratios = ours.map((run, k) => peers[k].seconds / run.seconds);
+  const ratio = median(ratios);
+  console.log(`Ratio: ${spread(ratios)} times as fast; goal ${GOAL_RATIO}: ${ratio >= GOAL_RATIO ? 'met' : 'not met'}`);
 } else {
-  console.log('NumPy/SciPy script: cannot run; on Debian: apt-get install python3-numpy python3-scipy');
+  console.log(
+    '\nNo Python with NumPy and SciPy was found, so there is nothing to compare with. On Debian they come with',
+  );
+  console.log('  apt-get install python3-numpy python3-scipy');
+  console.log('Another interpreter can be named in the environment variable PYTHON.');
+}
+const memoryMb = median(ours.map(({ peakMb }) => peakMb));
+console.log(
+  `Memory at ${LENGTH_FACTOR} times the length: ${longer.peakMb.toFixed(0)} MB, ` +
+    `${(longer.peakMb / memoryMb).toFixed(2)} times as much; speed ${nsPerSample(longer).toFixed(1)} ns\n`,
+);
+
+if (python && processCount >= 3) {
+  const lines = agreement(
+    ours.map((run) => run.findings),
+    peers.map((run) => run.findings),
+  );
+  console.log('Is it the same work? First channel, mean over the processes (each with its own seed):');
+  for (const line of lines) console.log(line);
+  console.log('');
 }
 
-const long = ours(1, 4);
-if (long) {
-  const growth = long.peakMb - median(ourRuns.map(({ peakMb }) => peakMb));
+printStages();
+
+function printProgram(name: string, runs: Run[]): void {
+  const ns = runs.map(nsPerSample);
+  const realTime = runs.map((run) => run.sampleCount / scenario.converter.sampleRateHz / run.seconds);
+  const memory = median(runs.map(({ peakMb }) => peakMb));
   console.log(
-    `\nfour times as long: ${perSampleNs(long).toFixed(1)} ns/sample, peak memory ${growth.toFixed(0)} MB more`,
+    `${name.padEnd(22)}${spread(ns).padEnd(26)}${median(realTime).toFixed(0).padEnd(14)}${memory.toFixed(0)} MB`,
   );
 }
 
-const stages = run<{ perSample: Record<string, number> }>(process.execPath, [
-  '--import',
-  tsx,
-  path('stageProcess.ts'),
-  '1',
-]);
-if (stages) {
-  console.log('\nns per sample and channel, by stage:');
-  for (const [name, ns] of Object.entries(stages.perSample))
-    console.log(`${name.padEnd(40)}${ns.toFixed(2).padStart(8)}`);
+/** Prints the time of each stage, the slowest first. */
+function printStages(): void {
+  const timings = Array.from({ length: Math.min(3, processCount) }, (_, k) =>
+    runNode<{ perSample: Record<string, number> }>('stageProcess.ts', [String(k + 1)]),
+  );
+  const stages = Object.keys(timings[0].perSample).map((stage) => ({
+    stage,
+    ns: median(timings.map(({ perSample }) => perSample[stage])),
+  }));
+  console.log('Stages alone, ns per sample and channel:');
+  for (const { stage, ns } of stages.sort((a, b) => b.ns - a.ns)) {
+    console.log(`  ${stage.padEnd(30)}${ns.toFixed(2).padStart(7)}`);
+  }
+}
+
+function runNode<Result>(script: string, parameters: string[]): Result {
+  return lineOf<Result>(script, spawnSync(process.execPath, ['--import', 'tsx', here(script), ...parameters]));
+}
+
+function runPeer(command: string, seed: number): Run {
+  return lineOf('peer.py', spawnSync(command, [here('peer.py'), String(seed)], { input: document, env: ONE_CORE }));
+}
+
+function lineOf<Result>(script: string, { status, stdout, stderr, error }: ReturnType<typeof spawnSync>): Result {
+  if (status === 0) return JSON.parse(String(stdout));
+  console.error(`bench: ${script} must end well, got ${error?.message ?? String(stderr).trim()}`);
+  process.exit(1);
+}
+
+/** Finds an interpreter that has NumPy and SciPy: Debian's own before whichever comes first on the path. */
+function findPython(): { command: string; versions: string } | null {
+  const script =
+    'import platform, numpy, scipy; print(f"Python {platform.python_version()}, ' +
+    'NumPy {numpy.__version__}, SciPy {scipy.__version__}")';
+  const commands = process.env.PYTHON ? [process.env.PYTHON] : ['/usr/bin/python3', 'python3'];
+  for (const command of commands) {
+    const { status, stdout } = spawnSync(command, ['-c', script]);
+    if (status === 0) return { command, versions: String(stdout).trim() };
+  }
+  return null;
+}
+
+/** Names the processor; virtual machines say little, so its family and model come along where the system tells. */
+function machine(): string {
+  const { model } = cpus()[0];
+  let family = '';
+  try {
+    const text = readFileSync('/proc/cpuinfo', 'utf8');
+    const entry = (key: string) => text.match(new RegExp(`^${key}\\s*: (.*)$`, 'm'))?.[1];
+    family = ` (family ${entry('cpu family')}, model ${entry('model')}, ${entry('cpu MHz')} MHz)`;
+  } catch {
+    // Not Linux: the model's name has to do.
+  }
+  return `${model.trim()}${family}, ${cpus().length} cores`;
+}
+
+function nsPerSample({ seconds, sampleCount: count }: Run): number {
+  return (1e9 * seconds) / count / 2;
+}
+
+function median(values: number[]): number {
+  const sorted = values.slice().sort((a, b) => a - b);
+  return (sorted[(sorted.length - 1) >> 1] + sorted[sorted.length >> 1]) / 2;
+}
+
+function spread(values: number[]): string {
+  return `${median(values).toFixed(1)} (${Math.min(...values).toFixed(1)} – ${Math.max(...values).toFixed(1)})`;
 }
