@@ -78,7 +78,8 @@ describe('movement', () => {
   const [muscle] = playNoise(movement, { ...slow, movement: { ...section, leadFactor: 0 } }, 400_000);
 
   it('is the sum of a slow pull and of muscles at work in the same bursts', () => {
-    for (let i = 0; i < here.length; i++) expect(Math.abs(here[i] - pull[i] - muscle[i])).toBeLessThan(1e-6);
+    const errors = here.map((value, i) => Math.abs(value - pull[i] - muscle[i]));
+    expect(errors.reduce((most, value) => Math.max(most, value), 0)).toBeLessThan(1e-6);
     const share = (trace: Float64Array, band: [number, number]) => {
       const [inside, all] = bandPowers(trace, SAMPLE_RATE_HZ, 8192, [band, [0.2, 499]]);
       return inside.power / all.power;

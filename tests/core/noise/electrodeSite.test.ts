@@ -38,7 +38,7 @@ describe('the site in a recording', () => {
     const ratio = channelGain('swallow', site) / channelGain('swallow', 'mastoid');
     const here = play(swallow, site);
     const there = play(swallow, 'mastoid');
-    for (let i = 0; i < here.length; i++) expect(Math.abs(here[i] - ratio * there[i])).toBeLessThan(1e-9);
+    expect(Math.max(...here.map((value, i) => Math.abs(value - ratio * there[i])))).toBeLessThan(1e-9);
   });
 
   it('leaves clenches at the mastoid as they were before there were sites', () => {
@@ -46,6 +46,6 @@ describe('the site in a recording', () => {
     const ratio = relativeGain('clench', 'neck');
     const there = play(muscle, 'mastoid');
     const here = play(muscle, 'neck');
-    for (let i = 0; i < here.length; i++) expect(Math.abs(here[i] - ratio * there[i])).toBeLessThan(1e-9);
+    expect(Math.max(...here.map((value, i) => Math.abs(value - ratio * there[i])))).toBeLessThan(1e-9);
   });
 });

@@ -49,7 +49,7 @@ describe('blink', () => {
       expect(wave.indexOf(Math.min(...wave))).toBeLessThan(wave.indexOf(Math.max(...wave)));
       expect(Math.abs(mean(wave))).toBeLessThan(0.01 * peak(wave));
     }
-    for (let i = 0; i < 100_000; i++) expect(there[i]).toBeCloseTo(0.9 * here[i], 9);
+    expect(peak(there.map((value, i) => value - 0.9 * here[i]))).toBeLessThan(1e-9);
   });
 
   it('lies below 10 Hz', () => {
@@ -88,7 +88,7 @@ describe('saccade', () => {
   });
 
   it('is opposite on the two sides and does not run away', () => {
-    for (let i = 0; i < 100_000; i++) expect(there[i] + here[i]).toBe(0);
+    expect(peak(there.map((value, i) => value + here[i]))).toBe(0);
     expect(peak(here.subarray(4_000_000))).toBeLessThan(5 * 1.5 * 27);
   });
 });
