@@ -12,7 +12,7 @@ export type BenchListener = (change: BenchChange) => void;
 export type RunState = 'running' | 'paused' | 'finished' | 'failed';
 
 /** Speed at which a session of two to three minutes unfolds in ten to twenty seconds. Our choice. */
-export const DEFAULT_SPEED = 10;
+const DEFAULT_SPEED = 10;
 
 /**
  * The bench: one patient, four lanes, and what the person at the bench has set.

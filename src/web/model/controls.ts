@@ -84,7 +84,7 @@ export const controlGroups: readonly {
 ];
 
 /** Finds the schema entry at a path. @throws {RangeError} if there is none */
-export function schemaAt(path: string): TSchema {
+function schemaAt(path: string): TSchema {
   let schema: TSchema = scenarioSchema;
   for (const key of path.split('.')) {
     const next = schema.properties?.[key];

@@ -8,12 +8,12 @@ import { countText, decimalText, secondsText, voltageText } from './numberText.t
 export const laneLetters = ['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H'] as const;
 
 /** The name of a lane as it is spoken: letter and strategy. */
-export function laneName(lane: number): string {
+function laneName(lane: number): string {
   return `${laneLetters[lane]}, ${averagingStrategies[lane].label}`;
 }
 
 /** Says where a lane stands: arrival at the target, claim, and, unless sealed, true noise and gain. */
-export function laneSentence(bench: Bench, lane: number): string {
+function laneSentence(bench: Bench, lane: number): string {
   const { record, truthSealed, scenario } = bench;
   const { reading } = record.lanes[lane];
   const arrivalS = record.arrivalS(lane, truthSealed ? 'ownNoiseUv' : 'residualNoiseUv');

@@ -33,7 +33,7 @@ interface Plate {
  * Dirty pictures are drawn beside each other on a hidden canvas, once per animation frame, and copied to the canvases
  * of their elements. So the pictures scroll, stack and zoom like any other element, and a lost context is one context.
  */
-export class Painter {
+class Painter {
   private readonly plates = new Set<Plate>();
   private readonly renderer = new WebGLRenderer();
   private readonly stage = new Container();

@@ -28,7 +28,7 @@ export function paletteOf(element: Element): Palette {
 }
 
 /** Packs `#rrggbb`. */
-export function inkColour(hex: string): InkColour {
+function inkColour(hex: string): InkColour {
   if (!/^#[0-9a-f]{6}$/i.test(hex)) throw new RangeError(`inkColour: must be #rrggbb, got "${hex}"`);
   const value = Number.parseInt(hex.slice(1), 16);
   return ((255 << 24) | ((value & 255) << 16) | (value & 0xff00) | (value >> 16)) >>> 0;

@@ -8,7 +8,7 @@ const MARGIN = { left: 28, right: 4, top: 4, bottom: 4 };
 const DOWN_WEIGHTED = weightReasons.indexOf('down-weighted');
 const FATE = 9; // px: the strip of sweeps left out, along the foot
 /** Bounds of the normalised weight, log scale; what lies beyond ends on the edge. */
-export const RIBBON_BOUNDS = [1 / 32, 4] as const;
+const RIBBON_BOUNDS = [1 / 32, 4] as const;
 
 export interface RibbonAxes {
   /** Number of the sweep, over the whole session. */
