@@ -184,6 +184,10 @@ describe('frontEnd: over-range flag', () => {
     [[-60, -60, -60], [5100, 5103 + guard], 'the same below'],
     [Array(50).fill(60), [5100, 5150 + guard], 'as long as it lasts'],
     [Array(20).fill(49.999), [5100, 5120 + guard], 'within one code of the rail counts'],
+    [Array(20).fill(49.997), [5100, 5120 + guard], 'code 32766 of 32767'],
+    [Array(20).fill(-49.9985), [5100, 5120 + guard], 'code −32767 of −32768'],
+    [Array(20).fill(-49.996), null, 'code −32765'],
+    [Array(20).fill(49.995), null, 'code 32765'],
     [Array(20).fill(49.99), null, 'two codes clear does not: 1 LSB is 0.0015 µV'],
     [
       [...Array(3).fill(60), ...Array(100).fill(0), ...Array(3).fill(60)],

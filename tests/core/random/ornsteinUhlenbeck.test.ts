@@ -37,6 +37,18 @@ describe('ornsteinUhlenbeck', () => {
     expect(Math.abs(correlation(values, values, 1))).toBeLessThan(4 / Math.sqrt(20_000));
   });
 
+  it('fills what single steps give, wherever it is told to', () => {
+    const single = path('13', 0.5, 300);
+    const process = ornsteinUhlenbeck(stream('13', 'test/wander'), SD, MEMORY_S, 0.5);
+    const filled = new Float64Array(300);
+    expect(process.next()).toBe(single[0]);
+    process.fill(filled, 1, 38);
+    expect(filled[0] + filled[38], 'nothing outside').toBe(0);
+    process.fill(filled, 38, 299);
+    expect(filled.subarray(1, 299)).toEqual(single.subarray(1, 299));
+    expect(process.next()).toBe(single[299]);
+  });
+
   it('stays at 0 without spread', () => {
     const process = ornsteinUhlenbeck(stream('7', 'n'), 0, 1, 0.1);
     expect([process.next(), process.next(), process.next()].map((value) => value + 0)).toEqual([0, 0, 0]);

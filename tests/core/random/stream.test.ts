@@ -8,7 +8,16 @@ import {
   nextWord,
   stream,
 } from '../../../src/core/random/stream.ts';
-import { correlation, mean, median, normalCdf, normalTail, standardDeviation, variance } from '../sampleStatistics.ts';
+import {
+  correlation,
+  mean,
+  median,
+  normalCdf,
+  normalTail,
+  standardDeviation,
+  standardError,
+  variance,
+} from '../sampleStatistics.ts';
 
 function gaussians(seed: string, name: string, count: number, index = 0): Float64Array {
   const out = new Float64Array(count);
@@ -54,9 +63,11 @@ describe('fillGaussian', () => {
     expect([nextWord(filled), nextUniform(filled)]).toEqual([nextWord(single), nextUniform(single)]);
   });
 
-  it('writes no further than it is told', () => {
-    const out = new Float64Array(8).fill(99);
+  it('writes where it is told', () => {
+    const [out, shifted] = [new Float64Array(8).fill(99), new Float64Array(8).fill(99)];
     fillGaussian(stream('7', 'short'), out, 5);
+    fillGaussian(stream('7', 'short'), shifted, 5, 2);
+    expect(Array.from(shifted)).toEqual([99, 99, ...out.subarray(0, 5), 99]);
     expect(Array.from(out.subarray(5))).toEqual([99, 99, 99]);
     expect(out.subarray(0, 5).every((value) => Math.abs(value) < 10)).toBe(true);
   });
@@ -97,13 +108,35 @@ describe('the normal numbers', () => {
   });
 
   const far = gaussians('7', 'test/tails', 8 * MILLION);
-  it.each([[2], [3], [3.65], [3.66], [4], [4.5]])('exceed ±%d as often as they should: 4 standard errors', (limit) => {
-    const expected = far.length * normalTail(limit);
-    for (const side of [1, -1]) {
-      let count = 0;
-      for (const x of far) if (side * x > limit) count++;
-      expect(Math.abs(count - expected), `side ${side}`).toBeLessThan(4 * Math.sqrt(expected));
+  it.each([[2], [3], [3.65], [4], [4.03], [4.05], [4.2], [4.5]])(
+    'exceed ±%d as often as they should: 4 standard errors',
+    (limit) => {
+      const expected = far.length * normalTail(limit);
+      for (const side of [1, -1]) {
+        let count = 0;
+        for (const x of far) if (side * x > limit) count++;
+        expect(Math.abs(count - expected), `side ${side}`).toBeLessThan(4 * Math.sqrt(expected));
+      }
+    },
+  );
+
+  it('have the tail of the bell beyond 4.05, in number and shape: 4 standard errors of 128 million', () => {
+    const state = stream('7', 'test/far tail');
+    const block = new Float64Array(MILLION);
+    const excess: number[] = [];
+    for (let k = 0; k < 128; k++) {
+      fillGaussian(state, block, MILLION);
+      for (const x of block) if (x > 4.05 || x < -4.05) excess.push(Math.abs(x) - 4.05);
     }
+    const expected = 2 * normalTail(4.05) * 128 * MILLION;
+    expect(Math.abs(excess.length - expected)).toBeLessThan(4 * Math.sqrt(expected));
+    // E[x | x > r] = φ(r)/Q(r), E[x² | x > r] = 1 + r·φ(r)/Q(r): by parts, from memory.
+    const ratio = Math.exp(-(4.05 ** 2) / 2) / Math.sqrt(2 * Math.PI) / normalTail(4.05);
+    const expectedMean = ratio - 4.05;
+    const expectedSquare = 1 + 4.05 * ratio - 2 * 4.05 * ratio + 4.05 ** 2;
+    const squares = excess.map((x) => x * x);
+    expect(Math.abs(mean(excess) - expectedMean)).toBeLessThan(4 * standardError(excess));
+    expect(Math.abs(mean(squares) - expectedSquare)).toBeLessThan(4 * standardError(squares));
   });
 
   it('do not follow from each other: 4 standard errors at lags 1 to 20, of values and of sizes', () => {
