@@ -1,0 +1,105 @@
+import { describe, expect, it } from 'vitest';
+import { finalShares } from '../../../src/core/averaging/finalShares.ts';
+import { preset } from '../../../src/core/scenario/presets.ts';
+import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { Bench, type BenchChange } from '../../../src/web/model/bench.ts';
+import type { BenchEngine } from '../../../src/web/model/benchEngine.ts';
+import { RunRecord } from '../../../src/web/model/runRecord.ts';
+import type { BenchReply, BenchRequest } from '../../../src/web/worker/protocol.ts';
+import { sweepBatcher } from '../../../src/web/worker/sweepBatcher.ts';
+
+/** An engine that runs nothing: it keeps what it was asked and says what the test wants. */
+function silentEngine() {
+  const requests: BenchRequest[] = [];
+  let listener: (reply: BenchReply) => void = () => {};
+  const engine: BenchEngine = {
+    send: (request) => requests.push(request),
+    listen: (next) => {
+      listener = next;
+    },
+    close: () => {},
+  };
+  return { engine, requests, say: (reply: BenchReply) => listener(reply) };
+}
+
+const short = { ...preset('quiet-sleeper'), session: { durationS: 2 } };
+
+describe('Bench', () => {
+  it('restarts the same patient when a setting changes', () => {
+    const { engine, requests } = silentEngine();
+    const bench = new Bench(engine, short, '5');
+    bench.restart();
+    bench.set('stimulus.ratePerS', 31);
+    const starts = requests.filter((request) => request.kind === 'start');
+    expect(starts.map(({ run, seed, scenario }) => [run, seed, scenario.stimulus.ratePerS])).toEqual([
+      [1, '5', 27.7],
+      [2, '5', 31],
+    ]);
+  });
+
+  it('keeps the last good scenario when a setting is refused, and says why', () => {
+    const { engine, requests } = silentEngine();
+    const bench = new Bench(engine, short, '5');
+    bench.restart();
+    bench.set('stimulus.ratePerS', 80);
+    expect(bench.problem).toContain('window.postMs: must fit the interval at 80/s');
+    expect(bench.valueAt('stimulus.ratePerS')).toBe(80);
+    expect(bench.scenario.stimulus.ratePerS).toBe(27.7);
+    expect(requests.filter((request) => request.kind === 'start')).toHaveLength(1);
+    bench.set('stimulus.ratePerS', 30);
+    expect(bench.problem).toBeNull();
+  });
+
+  it('lets nothing through from a run that has been replaced', () => {
+    const { engine, say } = silentEngine();
+    const bench = new Bench(engine, short, '5');
+    bench.restart();
+    const old = sweepBatcher(1, bench.scenario, '5');
+    old.addSweep();
+    bench.restart();
+    say(old.take());
+    expect(bench.record.offeredCount).toBe(0);
+    say({ kind: 'failed', run: 1, message: 'too late' });
+    expect(bench.state).toBe('running');
+  });
+
+  it('tells listeners what has changed, until they leave', () => {
+    const { engine, say } = silentEngine();
+    const bench = new Bench(engine, short, '5');
+    const heard: BenchChange[] = [];
+    const leave = bench.subscribe((change) => heard.push(change));
+    bench.restart();
+    const batcher = sweepBatcher(1, bench.scenario, '5');
+    while (batcher.addSweep());
+    say(batcher.take());
+    bench.selectSweep(1e9);
+    expect(bench.selectedSweep).toBe(bench.record.sweepCount - 1);
+    leave();
+    bench.sealTruth(true);
+    expect(heard).toEqual(['run', 'run', 'data', 'view']);
+    expect(bench.state).toBe('finished');
+  });
+});
+
+describe('RunRecord', () => {
+  const cases = [
+    // Q µV², why
+    [1e-8, 'the usual setting: hardly any fading'],
+    [1e-2, 'half of the past is gone after some dozen sweeps'],
+    [1, 'fades fast enough to leave the range of doubles: shares are rescaled on the way'],
+  ] as const;
+  it.each(cases)('gives the shares of core for a strategy that forgets with Q = %d µV² (%s)', (processNoiseUv2) => {
+    const scenario = resolveScenario({ session: { durationS: 60 }, averaging: { kalman: { processNoiseUv2 } } });
+    const batcher = sweepBatcher(1, scenario, '9');
+    const record = new RunRecord(scenario);
+    while (batcher.addSweep()) if (batcher.pendingCount() === 100) record.add(batcher.take());
+    record.add(batcher.take());
+    const lane = record.lanes.findIndex(({ strategy }) => strategy === 'kalman');
+    const decisions = Array.from({ length: record.sweepCount }, (_, index) => record.verdict(lane, index));
+    const expected = finalShares(decisions, record.sweepCount);
+    for (let k = 0; k < record.sweepCount; k++) {
+      const share = record.normalisedWeight(lane, k) / record.lanes[lane].decidedCount;
+      expect(Math.abs(share - expected[k])).toBeLessThan(1e-12); // rounding of about 2000 products
+    }
+  });
+});
