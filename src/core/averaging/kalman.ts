@@ -92,6 +92,6 @@ export const kalman: AveragingStrategy<Static<typeof kalmanParameters>> = {
   explain({ reason, measureUv, limitUv }) {
     if (reason === 'flagged') return 'Left out: the converter was over-range in or just before this sweep.';
     const noise = `its noise was put at ${measureUv.toFixed(2)} µV rms`;
-    return `Moved the estimate by ${(100 * limitUv).toPrecision(2)} % of the way towards itself: ${noise}.`;
+    return `Moved the estimate by ${Number((100 * limitUv).toPrecision(2))} % of the way towards itself: ${noise}.`;
   },
 };
