@@ -9,7 +9,8 @@ import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, type SlowLevels, slowLevels } from 
  *     S(f) = e²·(1 + f_c/f)
  *
  * The 1/f part is a sum of Ornstein–Uhlenbeck processes with corners a factor 10 apart, of equal variance
- * e²·f_c·ln 10: within 1 dB of 1/f between the lowest corner and f_c. Streams: 'amplifier/white', 'amplifier/flicker'.
+ * e²·f_c·ln 10: within 1 dB of 1/f between the lowest corner and f_c. It moves every 32 samples, so an f_c above 1/50
+ * of the sample rate is met within 2.5 dB only. Streams: 'amplifier/white', 'amplifier/flicker'.
  */
 export const amplifierNoise: NoiseSource = {
   id: 'amplifier',
