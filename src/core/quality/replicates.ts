@@ -1,6 +1,6 @@
 import { nextWord, stream } from '../random/stream.ts';
 
-/** A figure over replicate seeds, with its 95 % interval; the interval is NaN for fewer than 3 replicates. */
+/** A figure over replicate seeds, with its 95 % interval; the interval is NaN for fewer than 3 replicates, or where the figure is NaN. */
 export interface Expected {
   value: number;
   low: number;
@@ -22,7 +22,7 @@ export function overReplicates(count: number, figure: (chosen: ArrayLike<number>
   if (!(count >= 1)) throw new RangeError(`overReplicates: count must be >= 1, got ${count}`);
   const chosen = Uint16Array.from({ length: count }, (_, r) => r);
   const value = figure(chosen);
-  if (count < 3) return { value, low: NaN, high: NaN };
+  if (count < 3 || Number.isNaN(value)) return { value, low: NaN, high: NaN };
   const draws = stream('bootstrap', 'replicates', count);
   const figures = new Float64Array(RESAMPLES);
   for (let k = 0; k < RESAMPLES; k++) {
