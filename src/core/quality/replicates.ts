@@ -22,7 +22,7 @@ export function overReplicates(count: number, figure: (chosen: ArrayLike<number>
   if (!(count >= 1)) throw new RangeError(`overReplicates: count must be >= 1, got ${count}`);
   const chosen = Uint16Array.from({ length: count }, (_, r) => r);
   const value = figure(chosen);
-  if (count < 3 || Number.isNaN(value)) return { value, low: NaN, high: NaN };
+  if (count < 3) return { value, low: NaN, high: NaN };
   const draws = stream('bootstrap', 'replicates', count);
   const figures = new Float64Array(RESAMPLES);
   for (let k = 0; k < RESAMPLES; k++) {
@@ -31,6 +31,7 @@ export function overReplicates(count: number, figure: (chosen: ArrayLike<number>
     figures[k] = Number.isNaN(drawn) ? Infinity : drawn; // NaN would upset the order
   }
   figures.sort();
+  if (Number.isNaN(value) && figures[0] === Infinity) return { value, low: NaN, high: NaN }; // not one could be told
   return { value, low: figures[Math.floor(0.025 * RESAMPLES)], high: figures[Math.ceil(0.975 * RESAMPLES) - 1] };
 }
 
