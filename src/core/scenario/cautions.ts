@@ -36,13 +36,12 @@ export function cautionsFor(scenario: Scenario): string[] {
   const count = presentationCount(scenario);
   const lengthMs = stimulus.kind === 'modulated-tone' ? 1000 / stimulus.ratePerS : soundMs(stimulus);
   const soundS = (count * lengthMs) / 1000;
-  const allowedS = 28800 / power(2, (levelDbSpl - 85) / 3);
   sentences.push(
     `${stimulus.levelDbNhl} dB nHL is loud: about ${Math.round(levelDbSpl)} dB SPL while a sound lasts, ` +
       `${Math.round(peakDbSpl)} dB at its peak; a published guideline names ${PEAK_LIMIT_DB_SPL} dB as a limit. ` +
       'These figures are illustrative until the equipment is checked against the current standard.',
     `This run presents ${count} sounds, ${shortNumber(soundS)} s of sound in all: about ` +
-      `${shortNumber((100 * soundS) / allowedS)} % of what a day allows at 85 dB(A) for 8 hours. ` +
+      `${shortNumber((100 * soundS) / allowedExposureS(levelDbSpl))} % of what a day allows at 85 dB(A) for 8 hours. ` +
       'Count both ears, every repeat and what the ear has heard before; sharp sounds may harm more than this sum says.',
     'A small ear canal makes the same setting louder: half the volume, about 6 dB more. Lower the level for children.',
     'Exported sounds are for looking at and must not be listened to at test level.',
@@ -54,6 +53,11 @@ export function cautionsFor(scenario: Scenario): string[] {
     );
   }
   return sentences;
+}
+
+/** Time for which a day allows a steady sound, s: 8 h at 85 dB, halved by every 3 dB [NIOSH]. @example allowedExposureS(100) // 900 */
+export function allowedExposureS(levelDb: number): number {
+  return 28800 / power(2, (levelDb - 85) / 3);
 }
 
 /** Level while a sound lasts, dB SPL of a steady tone of the same size: reference level plus dB nHL. Illustrative. */

@@ -39,7 +39,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     averaging: { thresholdRejection: { thresholdUv: 800 } },
   },
   ovemp: {
-    session: { durationS: 60, targetNv: 400 },
+    session: { durationS: 58, targetNv: 400 },
     stimulus: {
       ...{ kind: 'tone-burst', frequencyHz: 500, plateauCycles: 1, levelDbNhl: 97, ratePerS: 5.1 },
       ...{ polarity: 'rarefaction', trainS: 10, restS: 8 },
