@@ -1,0 +1,263 @@
+import { describe, expect, it } from 'vitest';
+import { soundMs } from '../../src/core/response/burst.ts';
+import { corticalWaves } from '../../src/core/response/corticalResponse.ts';
+import { cochlearSizes } from '../../src/core/response/electrocochleogram.ts';
+import { middleLatencyWaves } from '../../src/core/response/middleLatency.ts';
+import { steadyStateUv } from '../../src/core/response/steadyState.ts';
+import { allowedExposureS, cautionsFor } from '../../src/core/scenario/cautions.ts';
+import { resolveScenario } from '../../src/core/scenario/resolve.ts';
+import { meanTruth, peak, QUIET } from '../core/response/meanTruth.ts';
+import { mean } from '../core/sampleStatistics.ts';
+
+// Sources stand beside each check; rows from memory are soft regions and say so.
+
+const cochlea = (document: object = {}, seed = '1') =>
+  cochlearSizes(resolveScenario({ response: { kind: 'ecochg' }, ...document }), seed);
+const ratioOf = (document: object, seed = '1') => {
+  const { summatingUv, actionUv } = cochlea(document, seed);
+  return summatingUv / actionUv;
+};
+const slow = { levelDbNhl: 90, ratePerS: 10 };
+const people = (summatingRatio: number) =>
+  Array.from({ length: 1000 }, (_, k) =>
+    ratioOf({ stimulus: slow, ecochg: { summatingRatio }, patient: { scatter: 1 } }, String(k)),
+  ).sort((a, b) => a - b);
+
+describe('electrocochleography', () => {
+  // Ferraro, expert answer: enlarged above about 50 % at the membrane. D23 to D25, from memory: 0.5, 0.4, 0.3 by site.
+  it('D01, D23, D24, D25: hydrops stands above each limit, the mean normal ear below', () => {
+    expect(ratioOf({ stimulus: slow, ecochg: { summatingRatio: 0.55, electrode: 'membrane' } })).toBeGreaterThan(0.5);
+    for (const [electrode, limit] of [
+      ['canal', 0.5],
+      ['membrane', 0.4],
+      ['transtympanic', 0.3],
+    ] as const) {
+      expect(ratioOf({ stimulus: slow, ecochg: { electrode } })).toBeLessThan(limit);
+    }
+  });
+  // Margolis et al. as quoted by Ferraro: a difference between the polarities above 0.34 ms is abnormal.
+  it('D02: the normal ear keeps its polarities together within 0.34 ms', () => {
+    const n1 = (sign: 1 | -1) => {
+      const { timesMs, truthUv } = meanTruth(
+        { ...QUIET, response: { kind: 'ecochg' }, session: { durationS: 10 } },
+        '1',
+        sign,
+      );
+      return peak(timesMs, truthUv[0], -1, 1.2, 2.2).ms;
+    };
+    expect(Math.abs(n1(1) - n1(-1))).toBeLessThan(0.34);
+  });
+  // Hall, expert answer: wave I about 0.2 or 0.3 µV at the mastoid or earlobe.
+  it('D03: wave I of a loud click about 0.2 to 0.3 µV at the mastoid', () => {
+    const { timesMs, truthUv } = meanTruth({
+      ...QUIET,
+      session: { durationS: 10 },
+      stimulus: { levelDbNhl: 90, ratePerS: 11.3 },
+      filter: { highPassHz: 30, lowPassHz: 3000 },
+    });
+    const wave = peak(timesMs, truthUv[0], 1, 1, 2.3);
+    const sizeUv = wave.uv - peak(timesMs, truthUv[0], -1, wave.ms, wave.ms + 0.6).uv;
+    expect(sizeUv).toBeGreaterThan(0.2);
+    expect(sizeUv).toBeLessThan(0.35);
+  });
+  // Haapaniemi et al. 2000, Acta Otolaryngol Suppl 543:127–129, abstract: 16 ears with suspected hydrops.
+  it('D04: through the eardrum 4 to 6 times what the membrane shows', () => {
+    const gain =
+      cochlea({ ecochg: { electrode: 'transtympanic' } }).actionUv /
+      cochlea({ ecochg: { electrode: 'membrane' } }).actionUv;
+    expect(gain).toBeGreaterThan(4);
+    expect(gain).toBeLessThan(6);
+  });
+  it('D05: action potential 2.39 to 3.73 µV at the membrane', () => {
+    for (const levelDbNhl of [80, 90, 100]) {
+      const { actionUv } = cochlea({ stimulus: { levelDbNhl, ratePerS: 11.3 }, ecochg: { electrode: 'membrane' } });
+      expect(actionUv).toBeGreaterThan(2.39);
+      expect(actionUv).toBeLessThan(3.73);
+    }
+  });
+  it('D08: summating potential 3.53 to 5.81 µV through the eardrum, between a normal ear and hydrops', () => {
+    const { summatingUv } = cochlea({ stimulus: slow, ecochg: { electrode: 'transtympanic', summatingRatio: 0.33 } });
+    expect(summatingUv).toBeGreaterThan(3.53);
+    expect(summatingUv).toBeLessThan(5.81);
+  });
+  // Transtympanic electrocochleography in Menière's disease (authors not shown), abstract: means and ranges.
+  it('D10: normal ears: mean 25 %, and 10 to 63 % hold nearly all', () => {
+    const ratios = people(0.25);
+    expect(Math.abs(mean(ratios) - 0.25)).toBeLessThan(0.02);
+    expect(ratios.filter((ratio) => ratio > 0.1 && ratio < 0.63).length).toBeGreaterThan(960);
+  });
+  it('D12: hydrops: mean 51 % within 5 %, and 29 to 89 % hold nearly all', () => {
+    const ratios = people(0.55);
+    expect(Math.abs(mean(ratios) - 0.51)).toBeLessThan(0.05);
+    expect(ratios.filter((ratio) => ratio > 0.29 && ratio < 0.89).length).toBeGreaterThan(950);
+  });
+  // Chen & Wong, abstract: upper 95 % limit 34 % in 18 normal ears.
+  it('D14: 95 % of normal ears below 34 %, within 4 %', () => {
+    expect(Math.abs(people(0.25)[950] - 0.34)).toBeLessThan(0.04);
+  });
+  // Noguchi, Nishida & Komatsuzaki 1999, Audiology 38:135–140, abstract.
+  it('D18: sizes differ by electrode, growth and threshold do not', () => {
+    const growth = (electrode: string) => {
+      const at = (levelDbNhl: number) =>
+        cochlea({ stimulus: { levelDbNhl, ratePerS: 10 }, ecochg: { electrode } }).actionUv;
+      return at(60) / at(90);
+    };
+    expect(growth('canal')).toBeCloseTo(growth('transtympanic'), 9);
+  });
+  it('D26, D27 (memory, soft): N1 at 1.4 to 1.9 ms, 0.3 to 1.0 µV in the canal', () => {
+    const { timesMs, truthUv } = meanTruth({ ...QUIET, response: { kind: 'ecochg' }, session: { durationS: 10 } });
+    const n1 = peak(timesMs, truthUv[0], -1, 1.2, 2.2);
+    expect(n1.ms).toBeGreaterThan(1.4);
+    expect(n1.ms).toBeLessThan(1.9);
+    expect(-n1.uv).toBeGreaterThan(0.3);
+    expect(-n1.uv).toBeLessThan(1);
+  });
+});
+
+describe('middle-latency response', () => {
+  const latency = (name: string) => middleLatencyWaves(70, 'ipsilateral').find((wave) => wave.name === name)?.latencyMs;
+  // Galambos, Makeig & Talmachoff 1981, PNAS 78:2643–2647, abstract: potentials at 8–80 ms that merge at 40/s.
+  it('J09: every wave lies within 8 to 80 ms', () => {
+    const waves = middleLatencyWaves(70, 'ipsilateral');
+    for (const { latencyMs } of waves) expect(latencyMs > 8 && latencyMs < 80).toBe(true);
+  });
+  // Middle-latency and 40-Hz responses in normal-hearing subjects, abstract: almost twice the size, clicks.
+  it('J10: at 40/s almost twice the size of a slow rate', () => {
+    const size = (document: object) => {
+      const { truthUv } = meanTruth({
+        ...QUIET,
+        response: { kind: 'middle-latency' },
+        session: { durationS: 20 },
+        ...document,
+      });
+      return Math.max(...truthUv[0]) - Math.min(...truthUv[0]);
+    };
+    const fast = size({
+      stimulus: { ratePerS: 40 },
+      window: { preMs: 0, postMs: 25, analysisToMs: 25 },
+      averaging: { baseline: 'none' },
+    });
+    expect(fast / size({})).toBeGreaterThan(1.3);
+    expect(fast / size({})).toBeLessThan(2);
+  });
+  // Kadobayashi et al. 1984, Audiology 23:509–519, abstract: 18 and 30 ms, opposite phase between mastoid and nose.
+  it('J12: the two first waves at 18 and 30 ms', () => {
+    expect(latency('Na')).toBe(18);
+    expect(latency('Pa')).toBe(30);
+  });
+  it('J15, J16, J17 (memory, soft): Na 15–20, Pa 25–35 ms, 0.5 to 2 µV between them, through the chain', () => {
+    const { timesMs, truthUv } = meanTruth({
+      ...QUIET,
+      response: { kind: 'middle-latency' },
+      session: { durationS: 20 },
+    });
+    const na = peak(timesMs, truthUv[0], -1, 12, 24);
+    const pa = peak(timesMs, truthUv[0], 1, 24, 36);
+    expect(na.ms > 15 && na.ms < 20).toBe(true);
+    expect(pa.ms > 25 && pa.ms < 35).toBe(true);
+    expect(pa.uv - na.uv).toBeGreaterThan(0.5);
+    expect(pa.uv - na.uv).toBeLessThan(2);
+  });
+});
+
+describe('cortical response', () => {
+  const wave = (name: string, level: number) =>
+    corticalWaves(level, 'ipsilateral').find((entry) => entry.name === name)?.latencyMs ?? Number.NaN;
+  // Lightfoot 2010, article on the N1–P2 response.
+  const ranges = [
+    ['J01', 'N1', 100, 160],
+    ['J02', 'P2', 160, 270],
+  ] as const;
+  it.each(ranges)('%s: %s within %d to %d ms at every level', (_id, name, lo, hi) => {
+    for (const level of [3, 20, 50, 90]) {
+      expect(wave(name, level)).toBeGreaterThanOrEqual(lo);
+      expect(wave(name, level)).toBeLessThanOrEqual(hi);
+    }
+  });
+  it('J03: N1–P2 10 to 15 µV for loud sounds, rested: less near threshold', () => {
+    const size = (levelDbNhl: number) => {
+      const { timesMs, truthUv } = meanTruth({
+        ...QUIET,
+        response: { kind: 'cortical' },
+        stimulus: { ratePerS: 0.1, levelDbNhl },
+        session: { durationS: 100 },
+        cortical: { habituation: 0 },
+      });
+      return peak(timesMs, truthUv[0], 1, 150, 300).uv - peak(timesMs, truthUv[0], -1, 80, 170).uv;
+    };
+    expect(size(80)).toBeGreaterThan(10);
+    expect(size(80)).toBeLessThan(15);
+    expect(size(20)).toBeLessThan(8);
+  });
+  // Pratt et al. 2008, Clin Neurophysiol 119:376–387, abstract: 53 ms to clicks, 56 ms to noise.
+  it('J06: P1 at 53 to 56 ms for a loud sound', () => {
+    expect(wave('P1', 80)).toBeGreaterThan(53);
+    expect(wave('P1', 80)).toBeLessThan(56);
+  });
+  // Behav Brain Funct 2008 4:17, table 3: 1–30 Hz, −50 to 350 ms.
+  it('G28: the session keeps the band and holds the window', () => {
+    const { filter, window } = resolveScenario({ response: { kind: 'cortical' } });
+    expect(filter).toMatchObject({ highPassHz: 1, lowPassHz: 30 });
+    expect(window.preMs).toBeGreaterThanOrEqual(50);
+    expect(window.postMs).toBeGreaterThanOrEqual(350);
+  });
+});
+
+describe('steady-state response', () => {
+  it('J19 (memory, soft): large at 40 Hz, small at 80 to 110 Hz', () => {
+    expect(steadyStateUv(40, 60)).toBeGreaterThan(3 * steadyStateUv(80, 60));
+  });
+  it('J20 (memory, soft): 20 to 60 nV at 80 to 100 Hz for a moderate level', () => {
+    for (const beatHz of [80, 90, 100]) {
+      expect(steadyStateUv(beatHz, 55)).toBeGreaterThan(0.02);
+      expect(steadyStateUv(beatHz, 55)).toBeLessThan(0.06);
+    }
+  });
+});
+
+describe('stimuli and cautions', () => {
+  // Derived: 5 cycles / f for 2 of rise, 1 of plateau and 2 of fall.
+  const bursts = [
+    ['G20', 500, 10],
+    ['G21', 1000, 5],
+    ['G22', 2000, 2.5],
+    ['G23', 4000, 1.25],
+  ] as const;
+  it.each(bursts)('%s: a 2-1-2 burst of %d Hz lasts %d ms', (_id, frequencyHz, expected) => {
+    const burst = resolveScenario({ response: { kind: 'tone-abr' }, stimulus: { frequencyHz, plateauCycles: 1 } });
+    expect(soundMs(burst.stimulus)).toBe(expected);
+  });
+  // IEC 60645-3, from memory.
+  it('G13 (memory): a click lasts 100 µs', () => {
+    expect(soundMs(resolveScenario({}).stimulus)).toBe(0.1);
+  });
+  it('G25 (memory): threshold ABR at 30 to 1500 Hz', () => {
+    expect(resolveScenario({ response: { kind: 'tone-abr' } }).filter).toMatchObject({
+      highPassHz: 30,
+      lowPassHz: 1500,
+    });
+  });
+  // Occupational noise page of the US institute: 85 dB(A) for 8 h, 3 dB exchange; 94: 60, 97: 30, 100: 15 min.
+  const allowed = [
+    ['K01', 85, 480],
+    ['K02', 94, 60],
+    ['K02', 97, 30],
+    ['K02', 100, 15],
+  ] as const;
+  it.each(allowed)('%s: %d dB for %d minutes', (_id, level, minutes) => {
+    expect(allowedExposureS(level) / 60).toBeCloseTo(minutes, 9);
+  });
+  // Portnuff, Kleindienst & Bogle 2017, J Am Acad Audiol (authors from memory), abstract: harm after VEMP is documented.
+  it('E29, K06, K07, K08, K14: muscle responses come with their cautions', () => {
+    const text = cautionsFor(resolveScenario({ response: { kind: 'cvemp' } })).join(' ');
+    for (const words of [
+      'local protocol',
+      'Loss of hearing has been reported',
+      'ear canal',
+      'every repeat',
+      'illustrative',
+    ]) {
+      expect(text).toContain(words);
+    }
+  });
+});
