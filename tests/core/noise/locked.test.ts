@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { artefact } from '../../../src/core/noise/artefact.ts';
 import { reflex } from '../../../src/core/noise/reflex.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { startSession } from '../../../src/core/session/session.ts';
 import { stimulusSchedule } from '../../../src/core/stimulus/schedule.ts';
 import { bandPowers } from '../powerSpectrum.ts';
 import { median, standardDeviation } from '../sampleStatistics.ts';
@@ -151,5 +152,39 @@ describe('artefact', () => {
     expect(sides.power).toBeCloseTo(18.75, 1);
     const high = { ...steady, stimulus: { ...stimulus, frequencyHz: 1000 } };
     expect(artefact.create(resolveScenario(high), '7')).toBeNull();
+  });
+});
+
+describe('locked sources in a session', () => {
+  const document = {
+    session: { durationS: 6 },
+    stimulus: { ratePerS: 20, levelDbNhl: 80, jitterMs: 2 },
+    response: { kind: 'none' },
+    reflex: { peakUv: 20 },
+    artefact: { peakUv: 20 },
+    amplifier: { rangeUv: 1000 },
+  };
+  const record = (changes: object, blockSampleCount?: number) => {
+    const session = startSession(resolveScenario({ ...document, ...changes }), '4', blockSampleCount);
+    const sweeps: number[][] = [];
+    for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) sweeps.push([...sweep.recordedUv[0]]);
+    return sweeps;
+  };
+  const whole = record({});
+
+  it.each([1, 37, 4096])('give the same bits in blocks of %i samples', (blockSampleCount) => {
+    expect(record({}, blockSampleCount)).toEqual(whole);
+  });
+
+  it('obey an event: what came before stays to the bit, what comes after is gone', () => {
+    const muted = record({ reflex: { peakUv: 0 }, artefact: { peakUv: 0 } });
+    const set = { 'reflex.peakUv': 0, 'artefact.peakUv': 0 };
+    const changed = record({ events: [{ atS: 3, set }] });
+    expect(changed.slice(0, 59)).toEqual(whole.slice(0, 59));
+    // Filters ring for a while after the last artefact: a tenth of a second is enough for a millionth.
+    for (let k = 66; k < changed.length; k++) {
+      for (let i = 0; i < changed[k].length; i++) expect(Math.abs(changed[k][i] - muted[k][i])).toBeLessThan(0.1);
+    }
+    expect(Math.max(...whole[100].map((value, i) => Math.abs(value - muted[100][i])))).toBeGreaterThan(1);
   });
 });
