@@ -1,7 +1,7 @@
 import { exp, log, power } from '../elementary.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { soundMs, toneBurst } from './burst.ts';
-import { clickAbrWaves, nerveJitterMs, seenFrom } from './clickAbr.ts';
+import { clickAbrWaves, clickLatencyVMs, nerveJitterMs, seenFrom } from './clickAbr.ts';
 import { heardEars } from './heardEars.ts';
 import { MODEL_ADULT, type NeuralEar, neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
@@ -54,7 +54,7 @@ export function toneAbrWaves(
   const size = sizeOfClick(frequencyHz);
   // Everything but the level moves the tone's wave V as it moves the click's.
   const latencyV =
-    toneLatencyVMs(levelDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickAtReferenceMs(levelDbNhl);
+    toneLatencyVMs(levelDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickLatencyVMs(levelDbNhl);
   const waveV: Wave = {
     name: 'V',
     latencyMs: latencyV,
@@ -78,10 +78,6 @@ export function toneAbrWaves(
       amplitudeUv: loud * size * wave.amplitudeUv,
     }));
   return [...early, waveV, slow];
-}
-
-function clickAtReferenceMs(levelDbNhl: number): number {
-  return clickAbrWaves(levelDbNhl, 10, 1, 'ipsilateral').find(({ name }) => name === 'V')?.latencyMs ?? 0;
 }
 
 /** Size of wave V relative to a click's: 0.55, 0.6, 0.65, 0.7 at 0.5, 1, 2, 4 kHz, 0.05 an octave. Model values. */
