@@ -9,7 +9,8 @@ const BONE_FACTOR = 5; // model value: the vibrator is driven harder and sits ne
  *
  *     x(t) = peak·[p·d(t) + q·d(t)²],   p = ±1 polarity, q = residualRatio, |d| ≤ 1 the drive
  *
- * It begins with the electric signal: with an insert earphone one tube delay before the sound arrives. The first part
+ * It begins with the electric signal: with an insert earphone one tube delay, 0.8–1.0 ms
+ * [VC92], before the sound arrives. The first part
  * cancels between polarities of equal weight, the second does not. A click is a pulse sin²; a tone burst is the tone
  * itself, ramped linearly; a modulated tone never ends. Tones beyond half the sample rate are taken to be filtered out.
  * What filters make of it (undershoot, ringing) comes from the chain. Draws nothing.

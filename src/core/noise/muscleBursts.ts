@@ -19,7 +19,9 @@ export interface BurstSetting {
 /**
  * Starts bursts of one muscle: onsets Poisson or clustered, lengths and sizes log-normal, edges of 30–80 ms.
  *
- * All draws of a burst come at its onset in a fixed order, so a larger burst is the same burst, larger. Streams: '<id>/onsets', '<id>/bursts', '<id>/carrier'.
+ * The corners of the spectra are model values; what they pass lies within 15–25 to 400–500 Hz, the band of muscles of
+ * face, jaw and neck [VB01]. All draws of a burst come at its onset in a fixed order, so a larger burst is the same
+ * burst, larger. Streams: '<id>/onsets', '<id>/bursts', '<id>/carrier'.
  *
  * @param gains - size in each channel   @param carriers - by default noise of the muscle spectrum, own in each channel
  * @returns null if the setting has no bursts

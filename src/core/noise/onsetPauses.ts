@@ -8,8 +8,8 @@ const CLUSTER_MEMORY_S = 3; // how long one burst invites the next: our choice
  *
  *     rate(t) = onsetsPerS·(1 − n) + Σ_b (n/τ)·exp(−(t − t_b)/τ)        n = clustering, τ = 3 s
  *
- * A Hawkes process: each burst brings n more on average, and the mean rate stays `onsetsPerS`. Two draws a pause. The
- * clustered part is drawn exactly (A. Dassios, H. Zhao, Electron. Commun. Probab. 18, 2013: from memory).
+ * A Hawkes process [HA71]: each burst brings n more on average, and the mean rate stays `onsetsPerS`. Two draws a
+ * pause; the clustered part is drawn exactly [DZ13].
  *
  * @param onsetsPerS - 1/s, > 0   @param clustering - n, 0 ≤ n < 1; 0 for Poisson
  * @returns the next pause, s, at each call
