@@ -28,7 +28,7 @@ export function parseArguments(words: string[], options: Record<string, OptionKi
     const kind = Object.hasOwn(options, name) ? options[name] : undefined;
     if ((kind === 'value' || kind === 'values') && k + 1 < words.length && !words[k + 1].startsWith('--')) {
       joined.push(`${words[k]}=${words[++k]}`);
-    } else joined.push(words[k]);
+    } else joined.push(words[k] === '-h' ? '--help' : words[k]);
   }
   let parsed: { values: Record<string, unknown>; positionals: string[] };
   try {
@@ -38,16 +38,22 @@ export function parseArguments(words: string[], options: Record<string, OptionKi
       options: Object.fromEntries(
         Object.entries(options).map(([name, kind]) => [
           name,
-          { type: kind === 'flag' ? ('boolean' as const) : ('string' as const), multiple: kind === 'values' },
+          { type: kind === 'flag' ? ('boolean' as const) : ('string' as const), multiple: kind !== 'flag' },
         ]),
       ),
     });
   } catch (error) {
     throw new UsageError((error as Error).message.split('\n')[0].split('. To specify')[0]);
   }
+  for (const [name, kind] of Object.entries(options)) {
+    const given = (parsed.values[name] as string[] | undefined) ?? [];
+    if (kind === 'value' && given.length > 1) {
+      throw new UsageError(`--${name}: must be given once, got ${given.join(' and ')}`);
+    }
+  }
   return {
     positionals: parsed.positionals,
-    value: (name) => parsed.values[name] as string | undefined,
+    value: (name) => (parsed.values[name] as string[] | undefined)?.[0],
     values: (name) => (parsed.values[name] as string[] | undefined) ?? [],
     flag: (name) => parsed.values[name] === true,
   };

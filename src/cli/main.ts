@@ -37,7 +37,8 @@ async function main(words: string[]): Promise<number> {
 
 // A reader that closes the pipe early (head) has what it wanted.
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code !== 'EPIPE') throw error;
-  process.exit(0);
+  if (error.code === 'EPIPE') process.exit(0);
+  process.stderr.write(`sweepwise: cannot write the output (${error.code})\n`);
+  process.exit(1);
 });
 process.exitCode = await main(process.argv.slice(2));

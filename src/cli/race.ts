@@ -218,8 +218,8 @@ function raceText(report: RaceReport): string {
   });
   const hollow = result.lanes.some((lane) => changesResponse(lane.amplitudeGain));
   return [
-    `Sweepwise ${version} · ${scenario.title} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${durationS} s`,
-    ...(scenario.story ? [scenario.story] : []),
+    `Sweepwise ${version} · ${oneLine(scenario.title)} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${durationS} s`,
+    ...(scenario.story ? [oneLine(scenario.story)] : []),
     '',
     textTable([header, ...rows]),
     '',
@@ -233,6 +233,11 @@ function raceText(report: RaceReport): string {
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
   ].join('\n');
+}
+
+/** Text from a file, without the control characters that would move the cursor or colour the terminal. */
+function oneLine(text: string): string {
+  return text.replace(/\p{Cc}+/gu, ' ').trim();
 }
 
 function gainText({ amplitudeGain }: LaneResult): string {

@@ -66,24 +66,38 @@ export function raceRecording(parsed: ParsedArguments, version: string): number 
     unit: single(parsed, 'unit'),
   };
   const recordings = parsed.values('recording').map((file) => readFile(file, options));
-  const warnings = recordings.flatMap((recording) => recording.warnings.map((text) => `${recording.name}: ${text}`));
+  const files = parsed.values('recording');
+  const warnings = [
+    ...files.filter((file, k) => files.indexOf(file) < k).map((file) => `${file}: given twice, its sweeps count twice`),
+    ...recordings.flatMap((recording) => recording.warnings.map((text) => `${recording.name}: ${text}`)),
+  ];
   if (!parsed.flag('json')) for (const warning of warnings) process.stderr.write(`warning: ${warning}\n`);
 
   const events = required(parsed, 'events');
   const channelText = required(parsed, 'channel');
   const channels = selectChannels(recordings[0], channelText).map(({ label }) => label);
-  const results = channels.map((channel, k) => ({
-    channel,
-    result: runRecording(
-      recordings.map((recording) => signalOf(recording, channelText, k, events)),
-      order,
-    ),
-  }));
+  const results = channels.map((channel, k) => {
+    const signals = recordings.map((recording) => signalOf(recording, channelText, k, events));
+    try {
+      return { channel, result: runRecording(signals, order) };
+    } catch (error) {
+      if (!(error instanceof RangeError)) throw error;
+      throw new UsageError(asOption(error.message, channel));
+    }
+  });
   const report = { version, recordings, events, order, warnings, results };
   if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(recordingJson(report, parsed.flag('curve')))}\n`);
-  else if (parsed.flag('csv')) process.stdout.write(`${recordingCsv(report)}\n`);
+  else if (parsed.flag('csv')) process.stdout.write(`${recordingCsv(report, parsed.flag('curve'))}\n`);
   else process.stdout.write(`${recordingText(report)}\n`);
   return 0;
+}
+
+/** Puts the name of the option that the user typed in front of a rule of the core. */
+function asOption(message: string, channel: string): string {
+  const rule = message.replace(/^runRecording: /, '');
+  const options = { 'analysis window': 'analysis-ms', window: 'window-ms', band: 'band-hz', baseline: 'baseline' };
+  const name = Object.entries(options).find(([word]) => rule.startsWith(`${word} `));
+  return name ? `--${name[1]}: ${rule}` : `channel ${channel}: ${rule}`;
 }
 
 function required(parsed: ParsedArguments, name: string): string {
@@ -156,22 +170,27 @@ function recordingJson({ version, recordings, events, order, warnings, results }
   };
 }
 
-function recordingCsv({ version, recordings, events, order, results }: RecordingReport): string {
-  const header = [
-    ...['version', 'recordings', 'events', 'windowMs', 'bandHz', 'seed', 'channel', 'strategy', 'parameters'],
-    ...['ownNoiseNv', 'splitCorrelation', 'halvesCorrelation', 'averageNv', 'randomWindowNv'],
-    ...['sweepsOffered', 'sweepsUsed', 'effectiveSweeps'],
-  ];
+function recordingCsv({ version, recordings, events, order, results }: RecordingReport, curve: boolean): string {
+  const header = ['version', 'recordings', 'events', 'windowMs', 'bandHz', 'seed', 'channel', 'strategy', 'parameters'];
   const names = recordings.map(({ name }) => name).join(' ');
-  const rows = results.flatMap(({ channel, result }) =>
-    result.lanes.map((lane) => [
-      ...[version, names, events, order.windowMs.join(' '), order.bandHz.join(' '), order.seed, channel],
-      ...[lane.strategy, JSON.stringify(lane.parameters), lane.ownNoiseNv, lane.splitCorrelation],
-      ...[lane.halvesCorrelation, lane.averageNv, lane.randomWindowNv],
-      ...[result.sweepsOffered, lane.sweepsUsed, lane.effectiveSweeps],
-    ]),
+  const start = [version, names, events, order.windowMs.join(' '), order.bandHz.join(' '), order.seed];
+  const lanes = results.flatMap(({ channel, result }) =>
+    result.lanes.map((lane) => ({
+      lane,
+      offered: result.sweepsOffered,
+      origin: [...start, channel, lane.strategy, JSON.stringify(lane.parameters)],
+    })),
   );
-  return csvTable([header, ...rows]);
+  if (curve) {
+    const rows = lanes.flatMap(({ lane, origin }) => lane.curve.map(([sweeps, nv]) => [...origin, sweeps, nv]));
+    return csvTable([[...header, 'atSweeps', 'ownNoiseNv'], ...rows]);
+  }
+  const columns = ['ownNoiseNv', 'splitCorrelation', 'halvesCorrelation', 'averageNv', 'randomWindowNv'];
+  const rows = lanes.map(({ lane, offered, origin }) => [
+    ...[...origin, lane.ownNoiseNv, lane.splitCorrelation, lane.halvesCorrelation, lane.averageNv],
+    ...[lane.randomWindowNv, offered, lane.sweepsUsed, lane.effectiveSweeps],
+  ]);
+  return csvTable([[...header, ...columns, 'sweepsOffered', 'sweepsUsed', 'effectiveSweeps'], ...rows]);
 }
 
 function recordingText({ version, recordings, events, order, results }: RecordingReport): string {

@@ -17,6 +17,9 @@ export function scenariosCommand(words: string[]): number {
   const parsed = parseArguments(words, { keys: 'flag', json: 'flag', help: 'flag' });
   const [id, ...more] = parsed.positionals;
   if (more.length > 0) throw new UsageError(`scenarios: takes one ID, got ${parsed.positionals.length}`);
+  const flags = ['keys', 'json'].filter((name) => parsed.flag(name)).map((name) => `--${name}`);
+  const asked = [...parsed.positionals, ...flags];
+  if (asked.length > 1) throw new UsageError(`scenarios: takes ID, --keys or --json, got ${asked.join(' and ')}`);
   if (parsed.flag('help')) process.stdout.write(USAGE);
   else if (parsed.flag('keys')) process.stdout.write(`${textTable([KEY_HEADER, ...keyRows(scenarioSchema, '')])}\n`);
   else if (id !== undefined) process.stdout.write(stringify(resolveScenario(preset(id))));

@@ -7,9 +7,10 @@ import { parseDocument } from 'yaml';
  * @throws {RangeError} if the text is not YAML, naming file, line and column, or if it holds no keys
  */
 export function readScenarioText(fileName: string, text: string): object {
-  const document = parseDocument(text, { prettyErrors: true, uniqueKeys: true });
+  const document = parseDocument(text, { prettyErrors: true, uniqueKeys: true, stringKeys: true, logLevel: 'error' });
   const [error] = document.errors;
-  if (error) throw new RangeError(`${fileName}: ${error.message.split('\n')[0].replace(/:$/, '')}`);
+  if (error)
+    throw new RangeError(`${fileName}: ${error.message.split('\n')[0].split('; please use')[0].replace(/:$/, '')}`);
   let content: unknown;
   try {
     content = document.toJS({ maxAliasCount: 100 });
@@ -18,7 +19,7 @@ export function readScenarioText(fileName: string, text: string): object {
   }
   if (typeof content !== 'object' || content === null || Array.isArray(content)) {
     throw new RangeError(
-      `${fileName}: must hold a document of keys, got ${content === null ? 'nothing' : typeof content}`,
+      `${fileName}: must hold a document of keys, got ${content === null ? 'nothing' : Array.isArray(content) ? 'a list' : typeof content}`,
     );
   }
   return content;

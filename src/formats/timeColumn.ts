@@ -44,6 +44,7 @@ export function analyseTimeColumn(fileName: string, timesS: Float64Array, lineNu
   for (let row = 0; row < rowCount; row++) restS[row] = filledS[row] - row * roughPeriodS;
   for (let row = 1; row < rowCount; row++) {
     const stepS = filledS[row] - filledS[row - 1];
+    if (stepS < -BACKWARD_S) fail(row, `times must rise, got ${filledS[row]} s after ${filledS[row - 1]} s`);
     if (Math.abs(stepS - roughPeriodS) <= JUMP_PERIODS * roughPeriodS) continue;
     const nearStart = Math.max(0, row - BLOCK_ROWS);
     const nearEnd = Math.min(rowCount, row + BLOCK_ROWS);
@@ -68,7 +69,7 @@ export function analyseTimeColumn(fileName: string, timesS: Float64Array, lineNu
   const { periodS, jitterS, bendS, firstHalfPeriodS, secondHalfPeriodS } = fit;
   if (Math.abs(bendS) > Math.max(BEND_SHARE * gridCount * periodS, SHIFT_SPREADS * fit.blockSpreadS, periodS)) {
     const halves = `${rounded(1 / firstHalfPeriodS)} Hz in the first half and ${rounded(1 / secondHalfPeriodS)} Hz in the second`;
-    fail(0, `sampling rate must be constant, got ${halves}`);
+    fail(0, `sampling rate must be constant and no line missing, got ${halves}`);
   }
   const warnings: string[] = [];
   const sampleRateHz = snapToWhole(1 / periodS, (2 * jitterS) / (gridCount * periodS));
@@ -80,6 +81,7 @@ export function analyseTimeColumn(fileName: string, timesS: Float64Array, lineNu
   return { sampleRateHz, gaps, warnings };
 }
 
+const BACKWARD_S = 0.25; // our choice: late packets step back by tens of ms, rows out of order by more
 const JUMP_PERIODS = 0.5; // a step off by half a period or more may hide a lost row
 const EVEN_PERIODS = 0.3; // our choice: lets times be rounded to a third of a period
 const SHIFT_PERIODS = 0.75; // our choice: under a whole row, above half of one

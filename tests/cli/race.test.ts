@@ -144,6 +144,13 @@ describe('sweepwise race', () => {
     [['race', 'quiet-sleeper', 'jaw-clencher'], 'takes one scenario', 'two scenarios'],
     [['race', '--events', 'x=1'], '--events needs --recording', 'half of a recording'],
     [['race', '--set', 'filter.lowPassHz=9000'], 'filter.lowPassHz: must be below half', 'above Nyquist'],
+    [
+      ['race', '--set', 'filter.highPassHz=0.05', '--set', 'filter.highPassOrder=8'],
+      'for order 8',
+      'numerically hopeless',
+    ],
+    [['race', '--seed', '1', '--seed', '2'], '--seed: must be given once, got 1 and 2', 'twice'],
+    [['scenarios', '--keys', '--json'], 'takes ID, --keys or --json', 'two lists at once'],
     [['fly'], 'unknown command "fly"; one of race, scenarios', 'unknown command'],
     [['scenarios', 'nobody'], 'unknown scenario "nobody"', 'unknown patient'],
   ];
@@ -162,6 +169,7 @@ describe('sweepwise race', () => {
     ['twice.yaml', 'id: a\nid: b\n', 'unique'],
     ['empty.yaml', '', 'must hold a document of keys'],
     ['nan.yaml', 'stimulus: { ratePerS: .nan }\n', 'stimulus.ratePerS: must be a number'],
+    ['keys.yaml', '? [a, b]\n: 1\n', 'keys.yaml: With stringKeys'],
     ['text.yaml', 'stimulus: fast\n', 'stimulus: must be a group of keys, got "fast"'],
   ])('refuses the scenario file %s', (name, text, message) => {
     const { status, stderr } = sweepwise(['race', file(name, text)]);

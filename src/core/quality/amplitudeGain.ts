@@ -4,6 +4,8 @@ import { checkWindow } from './residualNoise.ts';
 /** Outside these bounds a strategy has changed the response: its low noise does not count. Our choice. */
 export const GAIN_BOUNDS = [0.95, 1.05] as const;
 
+const SILENT_UV = 1e-4; // µV rms, our choice: a tenth of a nanovolt is the tail of a filter, not a response
+
 /**
  * Measures how much of the response an average keeps.
  *
@@ -22,7 +24,7 @@ export function amplitudeGain(estimateUv: Float64Array, truthUv: Float64Array, f
     product += estimateUv[i] * truthUv[i];
     power += truthUv[i] * truthUv[i];
   }
-  return power > 0 ? product / power : NaN;
+  return power > (to - from) * SILENT_UV * SILENT_UV ? product / power : NaN;
 }
 
 /**

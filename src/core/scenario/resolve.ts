@@ -118,7 +118,9 @@ function parseValue(text: string): unknown {
   try {
     return JSON.parse(text);
   } catch {
-    return text;
+    // A list of plain words, which JSON would want in quotes: [eeg, mains]
+    const list = /^\[(.*)\]$/.exec(text);
+    return list ? list[1].split(',').map((word) => word.trim()) : text;
   }
 }
 
@@ -222,6 +224,13 @@ function checkTogether(scenario: Scenario): void {
   }
   if (!(filter.highPassHz < filter.lowPassHz)) {
     refuse('filter.highPassHz', `must be below filter.lowPassHz (${filter.lowPassHz} Hz)`, filter.highPassHz);
+  }
+  // Below these the rounding of double precision, amplified by poles next to z = 1, outgrows the signal (measured).
+  const { highPassOrder: order } = filter;
+  const lowestHz = converter.sampleRateHz * (order <= 2 ? 1e-6 : order <= 4 ? 5e-6 : 3e-4);
+  if (!(filter.highPassHz >= lowestHz)) {
+    const rule = `must be at least ${Number(lowestHz.toPrecision(3))} Hz for order ${order} at ${converter.sampleRateHz} Hz`;
+    refuse('filter.highPassHz', rule, filter.highPassHz);
   }
   if (!(filter.notchHz < nyquistHz)) {
     refuse('filter.notchHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.notchHz);

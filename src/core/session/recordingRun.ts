@@ -64,6 +64,7 @@ export interface RecordingResult {
 }
 
 const HALVINGS = 40;
+const HUGE_UV = 1e9; // a thousand volts: no amplifier of a living body gives more
 const RANDOM_SETS = 20;
 
 /**
@@ -112,7 +113,8 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
     elapsedS += samplesUv.length / sampleRateHz;
   }
   if (sweepsUv.length < 8) {
-    throw new RangeError(`runRecording: at least 8 sweeps must fit in the recording, got ${sweepsUv.length}`);
+    const found = `${sweepsUv.length} (of ${sweepsUv.length + eventsSkipped} events; the rest lie too near an end or a gap)`;
+    throw new RangeError(`runRecording: at least 8 sweeps must fit in the recording, got ${found}`);
   }
 
   const lanes = order.lanes.map((lane) =>
@@ -154,10 +156,25 @@ function checkOrder(signals: readonly RecordedSignal[], order: RecordingOrder) {
       );
     }
   }
+  for (const [recording, { samplesUv }] of signals.entries()) {
+    const at = samplesUv.findIndex((value) => !(value > -HUGE_UV && value < HUGE_UV));
+    if (at >= 0) {
+      const rule = `samples must lie within ±${HUGE_UV} µV`;
+      throw new RangeError(
+        `runRecording: ${rule}, got ${samplesUv[at]} at sample ${at + 1} of recording ${recording + 1}`,
+      );
+    }
+  }
   const [lowHz, highHz] = order.bandHz;
   if (!(lowHz > 0 && highHz > lowHz && highHz < sampleRateHz / 2)) {
     const rule = `must rise from above 0 to below half the sample rate (${sampleRateHz / 2} Hz)`;
     throw new RangeError(`runRecording: band ${rule}, got ${lowHz},${highHz}`);
+  }
+  const shortestS = Math.min(...signals.map(({ samplesUv }) => samplesUv.length / sampleRateHz));
+  if (!(lowHz >= 1 / shortestS && lowHz >= sampleRateHz * 1e-5)) {
+    const least = Math.max(1 / shortestS, sampleRateHz * 1e-5);
+    const rule = `band must begin at ${Number(least.toPrecision(3))} Hz or above for ${shortestS.toFixed(0)} s at ${sampleRateHz} Hz`;
+    throw new RangeError(`runRecording: ${rule}, got ${order.bandHz.join(',')}`);
   }
   const [startMs, endMs] = order.windowMs;
   const samples = (ms: number) => Math.round((ms * sampleRateHz) / 1000);
@@ -184,6 +201,9 @@ function checkOrder(signals: readonly RecordedSignal[], order: RecordingOrder) {
     analysisTo: samples(analysisEndMs) - from,
     respectFlags: true,
   };
+  if (order.baseline === 'pre-stimulus' && preSampleCount === 0) {
+    throw new RangeError(`runRecording: baseline pre-stimulus needs a window that begins before 0 ms, got ${startMs}`);
+  }
   const baseline = order.baseline ?? (preSampleCount > 0 ? 'pre-stimulus' : 'linear');
   return { sampleRateHz, from, context, baseline };
 }

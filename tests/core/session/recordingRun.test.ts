@@ -79,6 +79,12 @@ describe('runRecording', () => {
 
   it('refuses none, mixed rates, and too few sweeps', () => {
     expect(() => runRecording([], order)).toThrow('at least one recording');
+    for (const absurd of [1e30, Number.NaN, -Infinity]) {
+      const broken = signal(4);
+      broken.samplesUv[99] = absurd;
+      const where = `got ${absurd} at sample 100 of recording 1`;
+      expect(() => runRecording([broken], order)).toThrow(where);
+    }
     expect(() => runRecording([signal(4), { ...signal(4), sampleRateHz: 250 }], order)).toThrow(
       '500 Hz like the first',
     );
