@@ -105,7 +105,12 @@ describe('electrocochleography', () => {
     expect(growth('canal')).toBeCloseTo(growth('transtympanic'), 9);
   });
   it('D26, D27 (memory, soft): N1 at 1.4 to 1.9 ms, 0.3 to 1.0 µV in the canal', () => {
-    const { timesMs, truthUv } = meanTruth({ ...QUIET, response: { kind: 'ecochg' }, session: { durationS: 10 } });
+    const { timesMs, truthUv } = meanTruth({
+      ...QUIET,
+      response: { kind: 'ecochg' },
+      session: { durationS: 10 },
+      averaging: { baseline: 'pre-stimulus' },
+    });
     const n1 = peak(timesMs, truthUv[0], -1, 1.2, 2.2);
     expect(n1.ms).toBeGreaterThan(1.4);
     expect(n1.ms).toBeLessThan(1.9);

@@ -53,8 +53,7 @@ export function toneAbrWaves(
   const broad = power(4 / kHz, 0.42); // 1 at 4 kHz, 2.4 at 0.5 kHz
   const size = sizeOfClick(frequencyHz);
   // Everything but the level moves the tone's wave V as it moves the click's.
-  const latencyV =
-    toneLatencyVMs(levelDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickLatencyVMs(levelDbNhl);
+  const latencyV = toneLatencyVMs(levelDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickLatencyVMs(levelDbNhl);
   const waveV: Wave = {
     name: 'V',
     latencyMs: latencyV,

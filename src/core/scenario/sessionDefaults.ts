@@ -11,19 +11,20 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   'click-abr': {},
   none: {},
   'tone-abr': {
-    session: { durationS: 180, targetNv: 30 },
+    session: { durationS: 360, targetNv: 30 },
     stimulus: { kind: 'tone-burst', frequencyHz: 1000, ratePerS: 31 },
     filter: { highPassHz: 30 },
     window: { postMs: 25, analysisFromMs: 4, analysisToMs: 20 },
   },
   ecochg: {
-    session: { durationS: 240, targetNv: 25 },
+    session: { durationS: 300, targetNv: 25 },
     stimulus: { levelDbNhl: 90, ratePerS: 11.3 },
     converter: { sampleRateHz: 32000 },
     filter: { highPassHz: 5, lowPassHz: 3000 },
     montage: { site: 'canal' },
     window: { preMs: 2, postMs: 6, analysisFromMs: 0.5, analysisToMs: 4 },
-    averaging: { baseline: 'pre-stimulus' },
+    // Slow EEG drifts through a window this short: its slope has to go as well as its mean.
+    averaging: { baseline: 'linear' },
   },
   cvemp: {
     session: { durationS: 30, targetNv: 20000 },
@@ -57,7 +58,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     },
   },
   'middle-latency': {
-    session: { durationS: 300, targetNv: 100 },
+    session: { durationS: 420, targetNv: 100 },
     stimulus: { levelDbNhl: 70, ratePerS: 7.1 },
     amplifier: { rangeUv: 200 },
     converter: { sampleRateHz: 8000 },
@@ -66,7 +67,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 50 } },
   },
   cortical: {
-    session: { durationS: 200, targetNv: 700 },
+    session: { durationS: 240, targetNv: 700 },
     stimulus: {
       kind: 'tone-burst',
       frequencyHz: 1000,
@@ -82,11 +83,11 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 100 } },
   },
   'steady-state': {
-    session: { durationS: 300, targetNv: 20 },
+    session: { durationS: 480, targetNv: 150 },
     stimulus: { kind: 'modulated-tone', ratePerS: 0.94, levelDbNhl: 60, polarity: 'condensation' },
     amplifier: { rangeUv: 200 },
     converter: { sampleRateHz: 2000 },
-    filter: { highPassHz: 10, lowPassHz: 300 },
+    filter: { highPassHz: 30, lowPassHz: 150 },
     window: { preMs: 0, postMs: 1060, analysisFromMs: 0, analysisToMs: 1000 },
     averaging: { thresholdRejection: { thresholdUv: 60, skipMs: 0 } },
   },

@@ -6,6 +6,7 @@ import {
   rectifiedPerUnit,
 } from '../../../src/core/response/cervicalVemp.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { noiseLedger } from '../../../src/core/session/ledger.ts';
 import { startSession } from '../../../src/core/session/session.ts';
 import { mean, rms, standardDeviation } from '../sampleStatistics.ts';
 import { meanTruth, peak, QUIET } from './meanTruth.ts';
@@ -205,5 +206,18 @@ describe('the cVEMP through its chain', () => {
     });
     const size = (trace: Float64Array) => Math.max(...trace.map(Math.abs));
     expect(size(truthUv[0]) / size(whole.truthUv[0])).toBeCloseTo(0.95 / depth({}), 1);
+  });
+});
+
+describe('the ledger of a muscle response', () => {
+  it('blames the firing of the muscle, and leaves next to nothing unexplained', () => {
+    const scenario = resolveScenario(vemp({ session: { durationS: 10 } }));
+    const run = noiseLedger(scenario, '1', [{ strategy: 'plain-mean', parameters: {} }]);
+    let step = run.next();
+    while (!step.done) step = run.next();
+    const [{ rows, totalNv }] = step.value;
+    const row = (id: string) => rows.find((entry) => entry.id === id)?.rmsNv ?? 0;
+    expect(row('firing') / totalNv).toBeGreaterThan(0.9);
+    expect(row('remainder') / totalNv).toBeLessThan(0.01);
   });
 });

@@ -18,6 +18,7 @@ const trace = (document: object, polarity: 1 | -1 | 0 = 0) =>
     {
       ...QUIET,
       session: { durationS: 8 },
+      averaging: { baseline: 'pre-stimulus' }, // a reader measures from before the stimulus
       response: { kind: 'ecochg', amplitudeLogSd: 0, latencyJitterMs: 0 },
       ...document,
     },
