@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { amplifierNoise } from '../../src/core/noise/amplifierNoise.ts';
 import { blink } from '../../src/core/noise/blink.ts';
 import { brow } from '../../src/core/noise/brow.ts';
+import { child } from '../../src/core/noise/child.ts';
 import { eeg } from '../../src/core/noise/eeg.ts';
 import { heart } from '../../src/core/noise/heart.ts';
 import { muscle } from '../../src/core/noise/muscle.ts';
@@ -97,16 +98,17 @@ describe('EEG background', () => {
     expect(middle).toBeLessThan(most * 1.5);
   });
 
-  it('remembers its size from one second to the next no less than the recordings, and more than most', () => {
+  it('remembers its size from one second to the next as recorded with a small swell; the default swells more', () => {
     const memory = (trace: Trace) => {
       const logs = blockSizes(filtered(trace, 15, 45), 1).map(Math.log);
       return correlation(logs, logs, 1);
     };
-    // Written down in MODEL.md: recordings 0.1 to 0.65, a swell with a memory of 20 s in 120 s gives about 0.6 to 0.8.
-    const [least, most] = range(ears.map(memory));
-    const middle = median(models.map(memory));
-    expect(middle).toBeGreaterThan(least);
-    expect(middle).toBeLessThan(most + 0.25);
+    const [least, most] = range([...rightEar, ...scalp].map(memory)); // 0.06 to 0.47; a run of 2 min errs by 0.1
+    const steady = seeds.map((seed) => model(eeg, { eeg: { gainLogSd: 0.07, gainMemoryS: 5 } }, 1000, 120, seed));
+    expect(median(steady.map(memory))).toBeGreaterThan(least);
+    expect(median(steady.map(memory))).toBeLessThan(most);
+    // A difference that stands: the default, log-SD 0.2 over 20 s, is a less steady patient than these.
+    expect(median(models.map(memory))).toBeGreaterThan(most);
   });
 });
 
@@ -146,8 +148,10 @@ describe('blinks', () => {
 describe('muscle', () => {
   const [healthy] = read('emg/emg_healthy.txt.gz', 'column-2', 'mV');
   const [myopathy] = read('emg/emg_myopathy.txt.gz', 'column-2', 'mV');
-  // One clench without end: what remains is the muscle's own noise.
-  const clench = model(muscle, { muscle: { burstsPerS: 5, durationS: 60, durationLogSd: 0, burstLogSd: 0 } }, 4000, 30);
+  // Held at one level without end: what remains is the muscle's own noise.
+  const level = { dwellS: 600, muscleUv: 10 };
+  const spells = { present: true, quiet: level, restless: level, moving: level, spellLogSd: 0 };
+  const clench = model(child, { child: spells }, 4000, 30);
 
   it('falls from 100 to 800 Hz no less than needle recordings, and by at most 3 dB per octave more', () => {
     // Between the fibre under the needle and the skin lies tissue, which takes high frequencies: the margin is our choice.
