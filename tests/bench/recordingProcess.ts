@@ -10,17 +10,20 @@ import { averagingContext, startSession } from '../../src/core/session/session.t
 import { findings } from './findings.ts';
 import { standardSampleCount, standardScenario } from './standardScenario.ts';
 
-const WARM_UP_SWEEP_COUNT = 600;
+const WARM_UP_SWEEP_COUNT = 2000; // by then the engine has compiled everything, even on a busy machine
 
 const [seed = '1', lengthFactor = '1'] = process.argv.slice(2);
 const scenario = standardScenario(Number(lengthFactor));
 record('warm-up', WARM_UP_SWEEP_COUNT);
 const startNs = process.hrtime.bigint();
+const startCpu = process.cpuUsage();
 const result = record(seed, Infinity);
 const seconds = Number(process.hrtime.bigint() - startNs) / 1e9;
+const { user, system } = process.cpuUsage(startCpu); // µs, all threads: collecting garbage and compiling too
+const cpuSeconds = (user + system) / 1e6;
 const sampleCount = standardSampleCount(scenario, result.sweepCount);
 const peakMb = process.resourceUsage().maxRSS / 1024;
-console.log(JSON.stringify({ seconds, sampleCount, peakMb, findings: result.findings }));
+console.log(JSON.stringify({ seconds, cpuSeconds, sampleCount, peakMb, findings: result.findings }));
 
 /** Records, and averages both channels with every strategy. What it returns keeps the work from being optimised away. */
 function record(seedOfRun: string, sweepLimit: number) {
