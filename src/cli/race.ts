@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
+import { cautionsFor } from '../core/scenario/cautions.ts';
 import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
@@ -232,6 +233,7 @@ function raceText(report: RaceReport): string {
       ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
+    ...cautionsFor(scenario),
   ].join('\n');
 }
 
