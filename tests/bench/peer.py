@@ -15,7 +15,7 @@ Nothing is written slowly on purpose: memory is used freely, as such scripts do,
 that reads as well. Elementary functions and filter design are NumPy's and SciPy's own; the generator is PCG64.
 
 Reads the scenario as JSON from standard input, and the seed from the command line. Prints one line of JSON: seconds on
-the clock and of processor time (without imports, after a short warm-up), peak memory, and findings to compare.
+the clock and of processor time (without imports, after a first run to warm up), peak memory, and findings to compare.
 """
 
 import json
@@ -34,22 +34,20 @@ MAINS_STEP = 256
 def main():
     scenario = json.load(sys.stdin)
     seed = int(sys.argv[1])
-    run(scenario, 1000 + seed, 60)
+    run(scenario, 1000 + seed)
     start, start_cpu = time.perf_counter(), time.process_time()
-    sample_count, findings = run(scenario, seed, None)
+    sample_count, findings = run(scenario, seed)
     seconds, cpu_seconds = time.perf_counter() - start, time.process_time() - start_cpu
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     times = {"seconds": seconds, "cpuSeconds": cpu_seconds}
     print(json.dumps({**times, "sampleCount": sample_count, "peakMb": peak_mb, "findings": findings}))
 
 
-def run(scenario, seed, sweep_limit):
+def run(scenario, seed):
     rng = np.random.default_rng(seed)
     rate = scenario["converter"]["sampleRateHz"]
     window = scenario["window"]
     sweep_count = int(scenario["session"]["durationS"] * scenario["stimulus"]["ratePerS"])
-    if sweep_limit is not None:
-        sweep_count = sweep_limit
     onsets_s = LEAD_IN_S + np.arange(sweep_count) / scenario["stimulus"]["ratePerS"]
     onsets = np.round(onsets_s * rate).astype(np.int64)
     before = round(window["preMs"] * rate / 1000)

@@ -51,10 +51,10 @@ console.log(
 );
 console.log(`${processCount} processes each, in turn; median (smallest – largest)\n`);
 
-const ours: Run[] = [];
+const ours: (Run & { coldNs: number })[] = [];
 const peers: Run[] = [];
 for (let k = 1; k <= processCount; k++) {
-  ours.push(runNode<Run>('recordingProcess.ts', [String(k), '1']));
+  ours.push(runNode<Run & { coldNs: number }>('recordingProcess.ts', [String(k), '1']));
   if (python) peers.push(runPeer(python.command, k));
 }
 const longer = runNode<Run>('recordingProcess.ts', ['1', String(LENGTH_FACTOR)]);
@@ -77,6 +77,9 @@ if (python) {
   console.log('  apt-get install python3-numpy python3-scipy');
   console.log('Another interpreter can be named in the environment variable PYTHON.');
 }
+console.log(
+  `The first recording of a process, while the engine still compiles: ${spread(ours.map(({ coldNs }) => coldNs))} ns`,
+);
 const memoryMb = median(ours.map(({ peakMb }) => peakMb));
 console.log(
   `Memory at ${LENGTH_FACTOR} times the length: ${longer.peakMb.toFixed(0)} MB, ` +
