@@ -51,17 +51,8 @@ export const drift: NoiseSource = {
             }
           }
           const to = Math.min(count, from + SLOW_STEP_SAMPLES - phase);
-          for (let c = 0; c < 2; c++) {
-            const out = channelsUv[c];
-            const rise = slope[c];
-            let now = value[c];
-            for (let i = from; i < to; i++) {
-              out[i] += now;
-              now += rise;
-            }
-            value[c] = now;
-            if (stepping) addSteps(out, start, from, to, c);
-          }
+          addLines(channelsUv[0], channelsUv[1], value, slope, from, to);
+          if (stepping) for (let c = 0; c < 2; c++) addSteps(channelsUv[c], start, from, to, c);
           from = to;
         }
       },
@@ -81,3 +72,26 @@ export const drift: NoiseSource = {
     }
   },
 };
+
+/** Adds a straight line to samples [from, to) of each channel and leaves `value` where it ends. */
+function addLines(
+  out0: Float64Array,
+  out1: Float64Array,
+  value: Float64Array,
+  slope: Float64Array,
+  from: number,
+  to: number,
+): void {
+  const slope0 = slope[0];
+  const slope1 = slope[1];
+  let now0 = value[0];
+  let now1 = value[1];
+  for (let i = from; i < to; i++) {
+    out0[i] += now0;
+    out1[i] += now1;
+    now0 += slope0;
+    now1 += slope1;
+  }
+  value[0] = now0;
+  value[1] = now1;
+}

@@ -52,6 +52,7 @@ export function templateResponse(scenario: Scenario, seed: string, shape: Respon
     ),
   );
   let playing: Playing[] = [];
+  const shares = new Float64Array(2); // in a typed array, so that the loop has them unboxed
 
   return {
     present(presentation) {
@@ -70,20 +71,33 @@ export function templateResponse(scenario: Scenario, seed: string, shape: Respon
         const last = ipsilateral.length - 2;
         const from = Math.max(start, sample + Math.ceil(-skip / OVERSAMPLING));
         const end = Math.min(start + count, sample + Math.floor((last - skip) / OVERSAMPLING) + 1);
-        const [outIpsi, outContra] = channelsUv;
-        for (let i = from; i < end; i++) {
-          const position = (i - sample) * OVERSAMPLING + skip;
-          const point = Math.floor(position);
-          const fraction = position - point;
-          outIpsi[i - start] += gain * (ipsilateral[point] + fraction * (ipsilateral[point + 1] - ipsilateral[point]));
-          outContra[i - start] +=
-            gain * (contralateral[point] + fraction * (contralateral[point + 1] - contralateral[point]));
-        }
+        const firstPoint = (from - sample) * OVERSAMPLING + Math.floor(skip);
+        // Between two points of the template, at the same place all along.
+        shares[0] = gain * (1 - (skip - Math.floor(skip)));
+        shares[1] = gain * (skip - Math.floor(skip));
+        addInterpolated(ipsilateral, firstPoint, shares, channelsUv[0], from - start, end - start);
+        addInterpolated(contralateral, firstPoint, shares, channelsUv[1], from - start, end - start);
       }
       const templateSamples = Math.ceil(templates[0][0].length / OVERSAMPLING) + (EARLIEST_MS * sampleRateHz) / 1000;
       if (playing.length > 0) playing = playing.filter(({ sample }) => sample + templateSamples > start + count);
     },
   };
+}
+
+/** Adds a template to samples [from, to): every 16th point from `firstPoint` on, and its neighbour, in two shares. */
+function addInterpolated(
+  template: Float64Array,
+  firstPoint: number,
+  shares: Float64Array,
+  out: Float64Array,
+  from: number,
+  to: number,
+): void {
+  const here = shares[0];
+  const next = shares[1];
+  for (let i = from, point = firstPoint; i < to; i++, point += OVERSAMPLING) {
+    out[i] += here * template[point] + next * template[point + 1];
+  }
 }
 
 /** Tabulates a curve from the stimulus to its end, µV. */
