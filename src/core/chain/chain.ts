@@ -1,6 +1,7 @@
 import { CHANNEL_COUNT } from '../noise/noiseSource.ts';
 import type { Scenario } from '../scenario/schema.ts';
-import { butterworth, coupling, type FilterCascade, filterCascade, notch, type Section } from './filters.ts';
+import { coupledInput } from './coupledInput.ts';
+import { butterworth, coupling, filterCascade, notch, type Section } from './filters.ts';
 import { type FrontEnd, frontEnd } from './frontEnd.ts';
 
 /** The recording chain of both channels. */
@@ -34,14 +35,27 @@ export function digitalFilters(scenario: Scenario): Section[] {
 export function recordingChain(scenario: Scenario): Chain {
   const input = coupling(scenario.amplifier.couplingHz, scenario.converter.sampleRateHz);
   const filters = digitalFilters(scenario);
-  const inputFilter: FilterCascade = filterCascade([input]);
+  const coupled = coupledInput(input);
   const outputFilter = filterCascade(filters);
   const truthFilter = filterCascade([input, ...filters]);
   const stages: FrontEnd[] = Array.from({ length: CHANNEL_COUNT }, () => frontEnd(scenario));
+
+  /** Couples and converts the start of a block, up to the first overload of a channel. Returns how much of it. */
+  function convertCalmStart(channelsUv: readonly Float64Array[], count: number): number {
+    if (!stages.every((stage) => stage.isCalm())) return 0;
+    const calmCount = coupled.runCalm(stages[0].conversion, channelsUv[0], channelsUv[1], count);
+    if (calmCount > 0) for (const stage of stages) stage.passCalm();
+    return calmCount;
+  }
+
   return {
     recordUv(channelsUv, start, count) {
-      inputFilter.run(channelsUv[0], channelsUv[1], count);
-      for (let c = 0; c < CHANNEL_COUNT; c++) stages[c].run(channelsUv[c], start, count);
+      const calmCount = convertCalmStart(channelsUv, count);
+      if (calmCount < count) {
+        const rest = channelsUv.map((signalUv) => signalUv.subarray(calmCount, count));
+        coupled.run(rest[0], rest[1], count - calmCount);
+        for (let c = 0; c < CHANNEL_COUNT; c++) stages[c].run(rest[c], start + calmCount, count - calmCount);
+      }
       outputFilter.run(channelsUv[0], channelsUv[1], count);
     },
     truthUv(channelsUv, count) {

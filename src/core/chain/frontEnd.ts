@@ -8,6 +8,12 @@ export interface FrontEnd {
    * Marks over-range stretches (guard time included) in the flag list.
    */
   run(signalUv: Float64Array, start: number, count: number): void;
+  /** Calm limit, codes per µV, µV per code: what `convertCalm` and its like need as long as the stage is calm. */
+  readonly conversion: Float64Array;
+  /** True if nothing is left of an overload: the next samples below the calm limit are converted and nothing else. */
+  isCalm(): boolean;
+  /** Says that another loop has converted calm samples. */
+  passCalm(): void;
   /** True if any sample of [from, to) is over-range or within the guard time after it. */
   flagged(from: number, to: number): boolean;
   /** Forgets stretches that ended before this sample. */
@@ -90,18 +96,25 @@ export function frontEnd(scenario: Scenario): FrontEnd {
     return code * lsbUv;
   }
 
+  const conversion = Float64Array.of(calmUv, perLsb, lsbUv);
+  const isCalm = () => offsetUv === 0 && frozenCount === 0;
+
+  function passCalm(): void {
+    railCount = 0;
+    runCount = 0;
+  }
+
   return {
+    conversion,
+    isCalm,
+    passCalm,
     run(signalUv, start, count) {
       let i = 0;
       while (i < count) {
-        const calm = offsetUv === 0 && frozenCount === 0;
-        if (calm) {
+        if (isCalm()) {
           const first = i;
-          i = convertCalm(signalUv, i, count, calmUv, perLsb, lsbUv);
-          if (i > first) {
-            railCount = 0;
-            runCount = 0;
-          }
+          i = convertCalm(signalUv, i, count, conversion);
+          if (i > first) passCalm();
         }
         if (i < count) {
           signalUv[i] = convert(signalUv[i], start + i);
@@ -123,14 +136,10 @@ export function frontEnd(scenario: Scenario): FrontEnd {
 }
 
 /** Converts calm samples from `from` on, in place. Returns the first sample that is not calm, or `to`. */
-function convertCalm(
-  signalUv: Float64Array,
-  from: number,
-  to: number,
-  calmUv: number,
-  perLsb: number,
-  lsbUv: number,
-): number {
+function convertCalm(signalUv: Float64Array, from: number, to: number, conversion: Float64Array): number {
+  const calmUv = conversion[0];
+  const perLsb = conversion[1];
+  const lsbUv = conversion[2];
   let i = from;
   for (; i < to; i++) {
     const inputUv = signalUv[i];
