@@ -1,3 +1,5 @@
+import { addScaled } from './addScaled.ts';
+
 /**
  * The two buffers of a weighted average, A and B, and their sum.
  *
@@ -43,8 +45,7 @@ export function weightedPair(samplesPerSweep: number): WeightedPair {
     add(sweepUv, weight, toA) {
       if (!(weight > 0)) return;
       const scaled = weight / scale;
-      const sum = toA ? sumA : sumB;
-      for (let i = 0; i < samplesPerSweep; i++) sum[i] += scaled * sweepUv[i];
+      addScaled(toA ? sumA : sumB, sweepUv, scaled);
       if (toA) weightA += scaled;
       else weightB += scaled;
       squares += scaled * scaled;

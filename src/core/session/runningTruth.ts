@@ -1,3 +1,5 @@
+import { addScaled } from '../averaging/addScaled.ts';
+
 /** The session-mean truth: the mean of the noise-free responses of all sweeps presented so far. */
 export interface RunningTruth {
   add(truthUv: Float64Array): void;
@@ -16,7 +18,7 @@ export function runningTruth(samplesPerSweep: number): RunningTruth {
   let count = 0;
   return {
     add(truthUv) {
-      for (let i = 0; i < samplesPerSweep; i++) sumUv[i] += truthUv[i];
+      addScaled(sumUv, truthUv, 1);
       count++;
     },
     read(outUv) {
