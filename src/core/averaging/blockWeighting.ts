@@ -1,6 +1,7 @@
 import { type Static, Type } from '@sinclair/typebox';
 import { quantity, wholeNumber } from '../scenario/quantity.ts';
-import { type AveragingStrategy, belongsToA, type WeightReason } from './strategy.ts';
+import { addScaled } from './addScaled.ts';
+import { type AveragingStrategy, belongsToA, sumOfSquaresUv2, type WeightReason } from './strategy.ts';
 
 export const blockWeightingParameters = Type.Object(
   {
@@ -95,10 +96,8 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
         }
         const toA = belongsToA(meta.index);
         const block = toA ? blockA : blockB;
-        let powerUv2 = 0;
-        for (let i = 0; i < length; i++) block[i] += sweepUv[i];
-        for (let i = analysisFrom; i < analysisTo; i++) powerUv2 += sweepUv[i] * sweepUv[i];
-        blockPowerUv2 += powerUv2;
+        addScaled(block, sweepUv, 1);
+        blockPowerUv2 += sumOfSquaresUv2(sweepUv, analysisFrom, analysisTo);
         members[memberCount++] = meta.index;
         if (toA) memberCountA++;
         if (memberCount === blockLength) closeBlock();
