@@ -95,9 +95,15 @@ function addInterpolated(
 ): void {
   const here = shares[0];
   const next = shares[1];
-  for (let i = from, point = firstPoint; i < to; i++, point += OVERSAMPLING) {
-    out[i] += here * template[point] + next * template[point + 1];
+  let i = from;
+  let point = firstPoint;
+  for (; i + 1 < to; i += 2, point += 2 * OVERSAMPLING) {
+    const first = out[i] + (here * template[point] + next * template[point + 1]);
+    const later = point + OVERSAMPLING;
+    out[i + 1] += here * template[later] + next * template[later + 1];
+    out[i] = first;
   }
+  if (i < to) out[i] += here * template[point] + next * template[point + 1];
 }
 
 /** Tabulates a curve from the stimulus to its end, µV. */
