@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { type Recording, readRecording, selectEvents } from '../../src/formats/index.ts';
 import reference from './fixtures/realRecordings.json' with { type: 'json' };
@@ -7,7 +7,7 @@ import reference from './fixtures/realRecordings.json' with { type: 'json' };
 const dataFolder = new URL('../../../shared/data/', import.meta.url);
 const read = (name: string): Recording => readRecording(name, readFileSync(new URL(name, dataFolder)));
 
-describe.skipIf(!existsSync(dataFolder))('real recordings', () => {
+describe('real recordings', () => {
   it.each(Object.entries(reference.edf))('%s agrees with an independent reader', (name, expected) => {
     const recording = read(name);
     const labels = expected.labels.filter((label) => !/^(Status|EDF Annotations)$/.test(label));

@@ -1,4 +1,4 @@
-import type { FilterCascade, Section } from './filters.ts';
+import { type FilterCascade, runFirstOrder, type Section } from './filters.ts';
 
 /** The input coupling of both channels, before the amplifier stage. */
 export interface CoupledInput extends FilterCascade {
@@ -11,37 +11,14 @@ export interface CoupledInput extends FilterCascade {
 
 /** Makes a first-order input coupling that can convert on the way: 1.0 against 1.5 ns a sample in two passes. */
 export function coupledInput(coupling: Section): CoupledInput {
-  const coefficients = Float64Array.of(coupling.b0, coupling.b1 / coupling.b0, coupling.a1);
-  const state = new Float64Array(2);
+  // Laid out as `runFirstOrder` reads them.
+  const coefficients = Float64Array.of(coupling.b0, coupling.b1 / coupling.b0, 0, coupling.a1, 0);
+  const state = new Float64Array(4);
   return {
-    run: (signal0, signal1, count) => couple(coefficients, state, signal0, signal1, count),
+    run: (signal0, signal1, count) => runFirstOrder(coefficients, state, signal0, signal1, count),
     runCalm: (conversion, signal0, signal1, count) =>
       coupleAndConvert(coefficients, state, conversion, signal0, signal1, count),
   };
-}
-
-function couple(
-  coefficients: Float64Array,
-  state: Float64Array,
-  signal0: Float64Array,
-  signal1: Float64Array,
-  count: number,
-): void {
-  const gain = coefficients[0];
-  const b1 = coefficients[1];
-  const a1 = coefficients[2];
-  let last0 = state[0];
-  let last1 = state[1];
-  for (let i = 0; i < count; i++) {
-    const now0 = gain * signal0[i] - a1 * last0;
-    const now1 = gain * signal1[i] - a1 * last1;
-    signal0[i] = now0 + b1 * last0;
-    signal1[i] = now1 + b1 * last1;
-    last0 = now0;
-    last1 = now1;
-  }
-  state[0] = last0;
-  state[1] = last1;
 }
 
 function coupleAndConvert(
@@ -54,12 +31,12 @@ function coupleAndConvert(
 ): number {
   const gain = coefficients[0];
   const b1 = coefficients[1];
-  const a1 = coefficients[2];
+  const a1 = coefficients[3];
   const calmUv = conversion[0];
   const perLsb = conversion[1];
   const lsbUv = conversion[2];
   let last0 = state[0];
-  let last1 = state[1];
+  let last1 = state[2];
   let i = 0;
   for (; i < count; i++) {
     const now0 = gain * signal0[i] - a1 * last0;
@@ -73,6 +50,6 @@ function coupleAndConvert(
     last1 = now1;
   }
   state[0] = last0;
-  state[1] = last1;
+  state[2] = last1;
   return i;
 }

@@ -145,7 +145,8 @@ function kernelFor({ b1, b2, a2 }: Section): Kernel {
   return b1 === 0 && b2 === -1 ? runSharedZeros : runSecondOrder;
 }
 
-function runFirstOrder(
+/** A first-order section over both signals; of each pair of states the first is used. */
+export function runFirstOrder(
   coefficients: Float64Array,
   state: Float64Array,
   signal0: Float64Array,
