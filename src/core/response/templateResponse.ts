@@ -48,7 +48,7 @@ export function templateResponse(scenario: Scenario, seed: string, shape: Respon
   const silent = amplitudeScale === 0;
   const templates = ([1, -1] as const).map((polarity) =>
     (['ipsilateral', 'contralateral'] as const).map((channel) =>
-      tabulate(silent ? () => 0 : shape.curve(polarity, channel), endMs, stepMs),
+      byPhase(tabulate(silent ? () => 0 : shape.curve(polarity, channel), endMs, stepMs)),
     ),
   );
   let playing: Playing[] = [];
@@ -68,26 +68,41 @@ export function templateResponse(scenario: Scenario, seed: string, shape: Respon
     addUv(channelsUv, start, count) {
       for (const { sample, skip, gain, condensation } of playing) {
         const [ipsilateral, contralateral] = templates[condensation ? 0 : 1];
-        const last = ipsilateral.length - 2;
+        const last = ipsilateral[0].length * OVERSAMPLING - 2;
         const from = Math.max(start, sample + Math.ceil(-skip / OVERSAMPLING));
         const end = Math.min(start + count, sample + Math.floor((last - skip) / OVERSAMPLING) + 1);
         const firstPoint = (from - sample) * OVERSAMPLING + Math.floor(skip);
         // Between two points of the template, at the same place all along.
         shares[0] = gain * (1 - (skip - Math.floor(skip)));
         shares[1] = gain * (skip - Math.floor(skip));
-        addInterpolated(ipsilateral, firstPoint, shares, channelsUv[0], from - start, end - start);
-        addInterpolated(contralateral, firstPoint, shares, channelsUv[1], from - start, end - start);
+        const phase = firstPoint % OVERSAMPLING;
+        const first = (firstPoint - phase) / OVERSAMPLING;
+        const nextPhase = (phase + 1) % OVERSAMPLING;
+        const nextFirst = nextPhase === 0 ? first + 1 : first;
+        for (const [c, template] of [ipsilateral, contralateral].entries()) {
+          const here = template[phase].subarray(first);
+          const next = template[nextPhase].subarray(nextFirst);
+          addInterpolated(here, next, shares, channelsUv[c], from - start, end - start);
+        }
       }
-      const templateSamples = Math.ceil(templates[0][0].length / OVERSAMPLING) + (EARLIEST_MS * sampleRateHz) / 1000;
+      const templateSamples = templates[0][0][0].length + (EARLIEST_MS * sampleRateHz) / 1000;
       if (playing.length > 0) playing = playing.filter(({ sample }) => sample + templateSamples > start + count);
     },
   };
 }
 
-/** Adds a template to samples [from, to): every 16th point from `firstPoint` on, and its neighbour, in two shares. */
+/** Deals the points of a template out to OVERSAMPLING rows: what one presentation needs then lies side by side. */
+function byPhase(template: Float64Array): Float64Array[] {
+  const length = Math.ceil((template.length + 1) / OVERSAMPLING);
+  return Array.from({ length: OVERSAMPLING }, (_, phase) =>
+    Float64Array.from({ length }, (_, i) => template[i * OVERSAMPLING + phase] ?? 0),
+  );
+}
+
+/** Adds to samples [from, to) each point from the first on, and its neighbour, in two shares. */
 function addInterpolated(
-  template: Float64Array,
-  firstPoint: number,
+  points: Float64Array,
+  neighbours: Float64Array,
   shares: Float64Array,
   out: Float64Array,
   from: number,
@@ -95,15 +110,7 @@ function addInterpolated(
 ): void {
   const here = shares[0];
   const next = shares[1];
-  let i = from;
-  let point = firstPoint;
-  for (; i + 1 < to; i += 2, point += 2 * OVERSAMPLING) {
-    const first = out[i] + (here * template[point] + next * template[point + 1]);
-    const later = point + OVERSAMPLING;
-    out[i + 1] += here * template[later] + next * template[later + 1];
-    out[i] = first;
-  }
-  if (i < to) out[i] += here * template[point] + next * template[point + 1];
+  for (let i = from, k = 0; i < to; i++, k++) out[i] += here * points[k] + next * neighbours[k];
 }
 
 /** Tabulates a curve from the stimulus to its end, µV. */
