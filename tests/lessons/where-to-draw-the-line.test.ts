@@ -53,7 +53,7 @@ describe('Where to draw the line', () => {
   const at = (thresholdUv: number) => laneOf(run('tomas'), `threshold-rejection@${thresholdUv}`);
 
   it('the residual noise is U-shaped in the threshold: it falls from ±4 µV to ±8 µV and rises again, by 3 standard errors', () => {
-    // ±5 against ±8 µV is 1.2: less than 24 patients can tell with such certainty.
+    // ±5 against ±8 µV is left out: 24 patients cannot tell these two with such certainty.
     for (const [worse, better] of [
       [4, 5],
       [4, 8],
