@@ -18,17 +18,32 @@ export function fCritical(numeratorDf: number, denominatorDf: number, probabilit
   if (!(probability > 0 && probability < 1)) {
     throw new RangeError(`fCritical: probability must lie between 0 and 1, got ${probability}`);
   }
-  const exceeds = (f: number) =>
-    incompleteBeta(denominatorDf / (denominatorDf + numeratorDf * f), denominatorDf / 2, numeratorDf / 2);
   let low = 0;
   let high = 1;
-  while (exceeds(high) > probability) high *= 2;
+  while (fExceeds(high, numeratorDf, denominatorDf) > probability) high *= 2;
   for (let k = 0; k < 100 && high - low > 1e-12 * high; k++) {
     const middle = (low + high) / 2;
-    if (exceeds(middle) > probability) low = middle;
+    if (fExceeds(middle, numeratorDf, denominatorDf) > probability) low = middle;
     else high = middle;
   }
   return (low + high) / 2;
+}
+
+/**
+ * Works out how often chance alone gives an F at least this large.
+ *
+ *     P(F > f) = I_y(d2/2, d1/2),   y = d2/(d2 + d1·f)
+ *
+ * @param f - ≥ 0   @returns probability; 1 for f ≤ 0, NaN for NaN   @throws {RangeError} for degrees of freedom not > 0
+ * @example fExceeds(3.0912, 5, 250) // 0.0100
+ */
+export function fExceeds(f: number, numeratorDf: number, denominatorDf: number): number {
+  if (!(numeratorDf > 0 && denominatorDf > 0)) {
+    throw new RangeError(`fExceeds: degrees of freedom must be > 0, got ${numeratorDf} and ${denominatorDf}`);
+  }
+  if (Number.isNaN(f)) return NaN;
+  if (f <= 0) return 1;
+  return incompleteBeta(denominatorDf / (denominatorDf + numeratorDf * f), denominatorDf / 2, numeratorDf / 2);
 }
 
 /** Regularised incomplete beta function by its continued fraction, modified Lentz (DLMF 8.17.22, dlmf.nist.gov). */

@@ -1,0 +1,50 @@
+import { describe, expect, it } from 'vitest';
+import { averageGapUv, largestFall, visualRule } from '../../../src/core/quality/visualRule.ts';
+
+const of = (...values: number[]) => Float64Array.from(values);
+
+describe('visualRule', () => {
+  it.each([
+    // deflection, gap, absent up to, verdict, why
+    [0.375, 0.125, 0.025, 'present', 'exactly three times'],
+    [0.149, 0.05, 0.025, 'cannot-tell', 'less, and the gap is too wide for an absence'],
+    [0.07, 0.025, 0.025, 'absent', 'less, and the gap is narrow enough'],
+    [0.07, 0.025, 0.02, 'cannot-tell', 'a stricter absence'],
+    [0.5, 0, 0.025, 'present', 'no gap at all'],
+    [0, 0, 0.025, 'absent', 'nothing and no gap'],
+    [NaN, 0.02, 0.025, 'cannot-tell', 'no deflection known'],
+    [0.5, NaN, 0.025, 'cannot-tell', 'no gap known'],
+  ] as const)('%d µV over %d µV (absent up to %d): %s, %s', (deflection, gap, absent, verdict) => {
+    expect(visualRule(deflection, gap, absent)).toBe(verdict);
+  });
+
+  it('takes 25 nV for the widest gap of an absence (published values B08)', () => {
+    expect(visualRule(0.05, 0.025)).toBe('absent');
+    expect(visualRule(0.05, 0.0251)).toBe('cannot-tell');
+  });
+});
+
+describe('averageGapUv', () => {
+  it('is the mean distance', () => {
+    expect(averageGapUv(of(1, 2, 9), of(2, 0, 9), 0, 2)).toBe(1.5);
+    expect(averageGapUv(of(1, NaN), of(1, 1), 0, 2)).toBeNaN();
+    expect(() => averageGapUv(of(1), of(1), 0, 2)).toThrow(/^averageGapUv: window/);
+  });
+});
+
+describe('largestFall', () => {
+  it.each([
+    // trace, reach, fall, peak, trough, why
+    [[0, 3, 1, -1], 3, 4, 1, 3, 'within reach'],
+    [[0, 3, 1, -1], 1, 2, 1, 2, 'a shorter reach: the first of two equal falls'],
+    [[-1, 0, 5], 2, 0, 0, 0, 'only rising'],
+    [[2, 2, 2], 2, 0, 0, 0, 'flat'],
+  ])('of %j with reach %i: %d (%s)', (trace, reach, fallUv, peak, trough) => {
+    expect(largestFall(of(...trace), 0, trace.length, reach)).toEqual({ fallUv, peak, trough });
+  });
+
+  it('looks only into its window, and passes NaN on', () => {
+    expect(largestFall(of(9, 1, 3, 2, -9), 1, 4, 3).fallUv).toBe(1);
+    expect(largestFall(of(1, NaN), 0, 2, 1).fallUv).toBeNaN();
+  });
+});
