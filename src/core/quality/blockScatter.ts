@@ -17,7 +17,7 @@ export interface BlockScatter {
 }
 
 /** The warning lamp for sweeps that are not independent. */
-export interface NeighbourCorrelation {
+interface NeighbourCorrelation {
   ratio: number;
   /** 99 % of chance, were the sweeps independent: √ of F quantiles. */
   low: number;

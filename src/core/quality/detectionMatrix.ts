@@ -8,7 +8,7 @@ export interface JudgedRun {
 }
 
 /** Verdicts at one level. */
-export interface DetectionRow {
+interface DetectionRow {
   aboveThresholdDb: number;
   runCount: number;
   presentCount: number;

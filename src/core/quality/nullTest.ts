@@ -74,7 +74,7 @@ export function bootstrapTest(
 }
 
 /** A whole number from 0 to count − 1. */
-export function below(random: Stream, count: number): number {
+function below(random: Stream, count: number): number {
   return (nextWord(random) >>> 0) % count;
 }
 

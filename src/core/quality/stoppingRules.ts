@@ -19,7 +19,7 @@ export interface Look {
 }
 
 /** Whether to stop, and why. */
-export interface StopDecision {
+interface StopDecision {
   stop: boolean;
   /** What the rule says of the response; 'cannot-tell' if it does not judge it. */
   verdict: Verdict;

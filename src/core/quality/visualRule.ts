@@ -4,7 +4,7 @@ import { checkWindow } from './residualNoise.ts';
 export type Verdict = 'present' | 'absent' | 'cannot-tell';
 
 /** The 3:1 rule applied to one average. */
-export interface VisualReading {
+interface VisualReading {
   verdict: Verdict;
   /** Size of the deflection that was judged, µV. */
   peakToTroughUv: number;
@@ -13,10 +13,10 @@ export interface VisualReading {
 }
 
 /** A deflection counts from three times the average gap on: the convention of newborn programmes (B07, B08). */
-export const VISUAL_RATIO = 3;
+const VISUAL_RATIO = 3;
 
 /** Average gap up to which a trace may be called absent: 25 nV in newborn programmes for the ABR (B08). */
-export const ABSENT_GAP_UV = 0.025;
+const ABSENT_GAP_UV = 0.025;
 
 /**
  * Judges a deflection against the gap between two replicates, as a reader with a ruler would.
@@ -76,4 +76,24 @@ export function largestFall(averageUv: Float64Array, from: number, to: number, r
     }
   }
   return { fallUv, peak, trough };
+}
+
+/**
+ * Applies the 3:1 rule to the largest fall of an average within the window.
+ *
+ * @param averageUv - the average   @param reach - largest distance from peak to trough, samples
+ * @throws {RangeError} if the window is empty or outside
+ */
+export function visualReading(
+  averageUv: Float64Array,
+  bufferAUv: Float64Array,
+  bufferBUv: Float64Array,
+  from: number,
+  to: number,
+  reach: number,
+  absentGapUv = ABSENT_GAP_UV,
+): VisualReading {
+  const { fallUv } = largestFall(averageUv, from, to, reach);
+  const gapUv = averageGapUv(bufferAUv, bufferBUv, from, to);
+  return { verdict: visualRule(fallUv, gapUv, absentGapUv), peakToTroughUv: fallUv, gapUv };
 }

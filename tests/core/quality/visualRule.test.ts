@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { averageGapUv, largestFall, visualRule } from '../../../src/core/quality/visualRule.ts';
+import { averageGapUv, largestFall, visualReading, visualRule } from '../../../src/core/quality/visualRule.ts';
+import { whiteSweeps } from './whiteSweeps.ts';
 
 const of = (...values: number[]) => Float64Array.from(values);
 
@@ -14,7 +15,7 @@ describe('visualRule', () => {
     [0, 0, 0.025, 'absent', 'nothing and no gap'],
     [NaN, 0.02, 0.025, 'cannot-tell', 'no deflection known'],
     [0.5, NaN, 0.025, 'cannot-tell', 'no gap known'],
-  ] as const)('%d µV over %d µV (absent up to %d): %s, %s', (deflection, gap, absent, verdict) => {
+  ] as const)('%d µV over %d µV (absent up to %d): %s, %s', (deflection, gap, absent, verdict, _why) => {
     expect(visualRule(deflection, gap, absent)).toBe(verdict);
   });
 
@@ -46,5 +47,22 @@ describe('largestFall', () => {
   it('looks only into its window, and passes NaN on', () => {
     expect(largestFall(of(9, 1, 3, 2, -9), 1, 4, 3).fallUv).toBe(1);
     expect(largestFall(of(1, NaN), 0, 2, 1).fallUv).toBeNaN();
+  });
+});
+
+describe('visualReading', () => {
+  // How often the largest fall anywhere in a window of pure noise passes for a response: our own figure, no source.
+  it('is fooled by pure noise in about 7 of 100 averages when the deflection may lie anywhere', () => {
+    let present = 0;
+    for (let r = 0; r < 2000; r++) {
+      const [a, b] = whiteSweeps(`visual/${r}`, 2, 30, () => 1).map((white) => {
+        for (let i = 1; i < 30; i++) white[i] += 0.7 * white[i - 1];
+        return white;
+      });
+      const average = a.map((value, i) => (value + b[i]) / 2);
+      if (visualReading(average, a, b, 0, 30, 8).verdict === 'present') present++;
+    }
+    // 6.9 % here; standard error 0.57 %.
+    expect(Math.abs(present / 2000 - 0.069)).toBeLessThan(4 * 0.0057);
   });
 });
