@@ -15,6 +15,7 @@ import { SLOW_STEP_SAMPLES, SLOW_STEP_SHIFT, type SlowLevels, slowLevels } from 
 export const amplifierNoise: NoiseSource = {
   id: 'amplifier',
   label: 'Amplifier noise',
+  beyondContacts: true,
   create(scenario, seed) {
     const { noiseNvPerRtHz, flickerCornerHz } = scenario.amplifier;
     if (noiseNvPerRtHz === 0) return null;

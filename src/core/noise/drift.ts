@@ -9,7 +9,7 @@ const STEP_LOG_SD = 0.5; // scatter of step sizes, our choice
  * Slow potentials of the electrodes: a random walk, and the sudden steps of a poor contact.
  *
  * Three electrodes wander independently: the one at the vertex is common to both channels (positive input), one behind
- * each ear is the channel's own. Walks are drawn every 32 samples and joined by straight lines. A step comes at a
+ * each ear is the channel's own. A walk is √contactFactor times as large: a poor contact drifts more (our choice). Walks are drawn every 32 samples and joined by straight lines. A step comes at a
  * Poisson instant, up or down, of log-normal size, and fades exponentially; it happens in the ear electrodes.
  * Streams: 'drift/walk', 'drift/steps'.
  */
@@ -21,6 +21,8 @@ export const drift: NoiseSource = {
     const { sampleRateHz } = scenario.converter;
     const stepping = stepsPerS > 0 && stepUv > 0;
     if (walkUvPerRtS === 0 && !stepping) return null;
+    const { common, ipsilateral, contralateral } = scenario.electrodes;
+    const sizes = [common, ipsilateral, contralateral].map(({ contactFactor }) => Math.sqrt(contactFactor));
     const walkDraws = [0, 1, 2].map((electrode) => stream(seed, 'drift/walk', electrode));
     const stepDraws = [0, 1].map((channel) => stream(seed, 'drift/steps', channel));
     const walkUv = walkUvPerRtS * Math.sqrt(SLOW_STEP_SAMPLES / sampleRateHz);
@@ -44,10 +46,10 @@ export const drift: NoiseSource = {
         for (let from = 0; from < count; ) {
           const phase = (start + from) % SLOW_STEP_SAMPLES;
           if (phase === 0) {
-            const vertexUv = nextGaussian(walkDraws[0]);
+            const vertexUv = sizes[0] * nextGaussian(walkDraws[0]);
             for (let c = 0; c < 2; c++) {
               if (offset[c] < 1e-12 && offset[c] > -1e-12) offset[c] = 0; // else it fades into slow denormals
-              slope[c] = (walkUv * (vertexUv - nextGaussian(walkDraws[c + 1]))) / SLOW_STEP_SAMPLES;
+              slope[c] = (walkUv * (vertexUv - sizes[c + 1] * nextGaussian(walkDraws[c + 1]))) / SLOW_STEP_SAMPLES;
             }
           }
           const to = Math.min(count, from + SLOW_STEP_SAMPLES - phase);

@@ -1,9 +1,7 @@
 import { cosineOfCycles } from '../elementary.ts';
-import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { nextUniform, stream } from '../random/stream.ts';
+import { lineFrequency, LINE_STEP_SAMPLES as STEP_SAMPLES } from './lineFrequency.ts';
 import { CHANNEL_COUNT, type NoiseSource } from './noiseSource.ts';
-
-const STEP_SAMPLES = 1024; // the frequency is constant for so long: 51 ms at 20 kHz, far below any wander
 
 /**
  * Pickup from the electric supply, with harmonics, on absolute time.
@@ -18,7 +16,7 @@ export const mains: NoiseSource = {
   id: 'mains',
   label: 'Mains',
   create(scenario, seed) {
-    const { lineHz, fundamentalUv, harmonicRatios, wanderHz, wanderMemoryS, contralateralGain } = scenario.mains;
+    const { lineHz, fundamentalUv, harmonicRatios, contralateralGain } = scenario.mains;
     if (fundamentalUv === 0) return null;
     const { sampleRateHz } = scenario.converter;
     const phaseDraws = stream(seed, 'mains/phase');
@@ -32,16 +30,11 @@ export const mains: NoiseSource = {
         twiceCos: 0,
       }))
       .filter(({ order, sizesUv }) => sizesUv[0] > 0 && order * lineHz < sampleRateHz / 2);
-    const wander = ornsteinUhlenbeck(
-      stream(seed, 'mains/wander'),
-      wanderHz,
-      wanderMemoryS,
-      STEP_SAMPLES / sampleRateHz,
-    );
+    const frequency = lineFrequency(scenario, seed);
     let turns = 0; // φ/2π at the start of the next step
 
     function startStep(): void {
-      const turnsPerSample = (lineHz + wander.next()) / sampleRateHz;
+      const turnsPerSample = frequency();
       for (const { order, sizesUv, phases, oscillators } of harmonics) {
         for (let c = 0; c < CHANNEL_COUNT; c++) {
           oscillators[2 * c] = sizesUv[c] * cosineOfCycles(order * turns + phases[c]);

@@ -20,6 +20,8 @@ export interface NoiseSource {
   /** Name of its streams and, later, of its row in the noise ledger. */
   id: string;
   label: string;
+  /** True if it arises in leads and amplifier: exchanged, reversed or open leads are its own affair. */
+  beyondContacts?: true;
   /** Starts the source at sample 0; null if the scenario has none of it. */
   create(scenario: Scenario, seed: string): PlayingNoise | null;
 }

@@ -21,5 +21,9 @@ export const noiseIds = [
   'lead-movement',
   'artefact',
   'diathermy',
+  'pickup',
+  'switching',
+  'thermal',
+  'current',
   'amplifier',
 ] as const;

@@ -11,10 +11,13 @@ import { contraction } from './sections/contraction.ts';
 import { cortical } from './sections/cortical.ts';
 import { disturbanceSections } from './sections/disturbances.ts';
 import { ecochg } from './sections/ecochg.ts';
+import { electrodes } from './sections/electrodes.ts';
 import { gaze } from './sections/gaze.ts';
 import { hearing } from './sections/hearing.ts';
+import { leads } from './sections/leads.ts';
 import { patient } from './sections/patient.ts';
 import { response } from './sections/response.ts';
+import { room } from './sections/room.ts';
 import { stimulus } from './sections/stimulus.ts';
 import { vestibular } from './sections/vestibular.ts';
 
@@ -104,9 +107,31 @@ export const scenarioSchema = Type.Object(
       stepRecoveryS: quantity('s', 2, 0.01, 60, 'time constant with which a step fades'),
     }),
 
+    electrodes,
+    leads,
+    room,
+
     amplifier: section('first stage: noise, range and overload', {
       noiseNvPerRtHz: quantity('nV/√Hz', 10, 0, 500, 'white voltage noise'),
       flickerCornerHz: quantity('Hz', 10, 0, 1000, 'below this the 1/f noise is larger than the white noise'),
+      currentNoiseFaPerRtHz: quantity(
+        'fA/√Hz',
+        0,
+        0,
+        10000,
+        'noise current into each electrode; 0 for none, usual 100; multiplied by the impedance of the contact',
+      ),
+      commonModeRejectionDb: quantity(
+        'dB',
+        110,
+        40,
+        160,
+        'common-mode rejection up to 200 Hz, then 6 dB less per octave',
+      ),
+      inputMohm: quantity('MΩ', 1000, 1, 100000, 'resistance of each input to the amplifier ground'),
+      inputPf: quantity('pF', 200, 1, 10000, 'capacitance of each input and its cable to the amplifier ground'),
+      supply: choice('battery', ['battery', 'mains'], 'what feeds it; mains lets a current through its isolation'),
+      isolationCurrentUa: quantity('µA peak', 0.1, 0, 10, 'current through the isolation when fed from the mains'),
       couplingHz: quantity('Hz', 0.5, 0.01, 100, 'corner of the input coupling, before the gain'),
       rangeUv: quantity('µV', 100, 1, 100000, 'largest input, ±; a smaller range is a higher gain'),
       recoveryMs: quantity('ms', 50, 1, 2000, 'time constant of the tail after an overload'),

@@ -1,6 +1,7 @@
 import { removeBaseline } from '../averaging/baseline.ts';
 import type { AveragingContext } from '../averaging/strategy.ts';
 import { recordingChain } from '../chain/chain.ts';
+import { leadMixing } from '../chain/leadConnections.ts';
 import { noiseSources } from '../noise/index.ts';
 import { CHANNEL_COUNT, type PlayingNoise } from '../noise/noiseSource.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
@@ -8,7 +9,7 @@ import type { EvokedResponse } from '../response/responseKind.ts';
 import { scenarioStages } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } from '../stimulus/schedule.ts';
-import { makeStaged, stagedChain, stagedSignal } from './staged.ts';
+import { makeStaged, stagedChain, stagedMixing, stagedSignal } from './staged.ts';
 
 /** One sweep: the piece of recording around a stimulus. The arrays are reused by the next sweep. */
 interface Sweep {
@@ -92,9 +93,13 @@ export function startSession(
   const muted: readonly string[] = scenario.session.mute;
   const noises = noiseSources
     .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))
-    .map((source) => makeStaged(stages, sampleOf, (stage) => source.create(stage, seed)))
-    .filter((spans) => spans.some(({ thing }) => thing !== null))
-    .map(stagedSignal);
+    .map(({ beyondContacts, create }) => ({
+      beyondContacts,
+      spans: makeStaged(stages, sampleOf, (stage) => create(stage, seed)),
+    }))
+    .filter(({ spans }) => spans.some(({ thing }) => thing !== null))
+    .map(({ beyondContacts, spans }) => ({ beyondContacts, playing: stagedSignal(spans) }));
+  const mixLeads = stagedMixing(makeStaged(stages, sampleOf, leadMixing));
   const chain = stagedChain(makeStaged(stages, sampleOf, recordingChain));
   const linearChain = stagedChain(makeStaged(stages, sampleOf, recordingChain)); // for one source alone
 
@@ -125,7 +130,7 @@ export function startSession(
   function makeBlock(): void {
     while (upcoming && upcoming.sample < end + blockSampleCount + ahead) {
       for (const { thing } of responses) thing.present(upcoming);
-      for (const noise of noises) noise.present?.(upcoming);
+      for (const { playing } of noises) playing.present?.(upcoming);
       waiting.push(upcoming);
       upcoming = upcoming.index + 1 < sweepCount ? nextPresentation() : null;
     }
@@ -136,7 +141,14 @@ export function startSession(
       else recordedBlock[c].fill(0);
     }
     responseNoise?.addUv(recordedBlock, end, blockSampleCount);
-    for (const noise of noises) noise.addUv(recordedBlock, end, blockSampleCount);
+    for (const { beyondContacts, playing } of noises) {
+      if (!beyondContacts) playing.addUv(recordedBlock, end, blockSampleCount);
+    }
+    mixLeads?.(recordedBlock, end, blockSampleCount);
+    mixLeads?.(truthBlock, end, blockSampleCount);
+    for (const { beyondContacts, playing } of noises) {
+      if (beyondContacts) playing.addUv(recordedBlock, end, blockSampleCount);
+    }
     if (onlySource === null) chain.recordUv(recordedBlock, end, blockSampleCount);
     else linearChain.truthUv(recordedBlock, blockSampleCount);
     chain.truthUv(truthBlock, blockSampleCount);

@@ -1,4 +1,5 @@
 import type { Chain } from '../chain/chain.ts';
+import type { LeadMixing } from '../chain/leadConnections.ts';
 import type { PlayingNoise } from '../noise/noiseSource.ts';
 import type { Stage } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
@@ -88,6 +89,20 @@ export function stagedSignal(spans: readonly Span<PlayingNoise | null>[]): Playi
         play(span, channelsUv, start, heardFrom, heardTo);
       }
     },
+  };
+}
+
+/** Mixes the channels as the leads of the time are plugged in; null if they are right throughout. */
+export function stagedMixing(
+  spans: readonly Span<LeadMixing | null>[],
+): ((channelsUv: readonly Float64Array[], start: number, count: number) => void) | null {
+  if (spans.every(({ thing }) => thing === null)) return null;
+  return ([signal0, signal1], start, count) => {
+    for (const { thing, from, to } of spans) {
+      const first = Math.max(0, from - start);
+      const last = Math.min(count, to - start);
+      if (last > first) thing?.mix(signal0, signal1, first, last);
+    }
   };
 }
 

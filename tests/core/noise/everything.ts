@@ -47,6 +47,19 @@ export const rows: Record<string, { loud: Sections; muted: Sections }> = {
     loud: { diathermy: { burstsPerS: 1, shortestS: 0.1, longestS: 0.3 } },
     muted: { diathermy: { burstsPerS: 0 } },
   },
+  pickup: {
+    loud: {
+      room: { bodyCurrentUa: 0.5, leadCurrentNaPerM: 5, fieldUt: 0.2, lampFieldUt: 0.1 },
+      electrodes: { ipsilateral: { contactFactor: 3, lossesPerS: 0.5 }, lossS: 0.2 },
+    },
+    muted: { room: { bodyCurrentUa: 0, leadCurrentNaPerM: 0, fieldUt: 0, lampFieldUt: 0 } },
+  },
+  switching: { loud: { room: { switchingsPerS: 5 } }, muted: { room: { switchingsPerS: 0 } } },
+  thermal: { loud: { electrodes: { thermalNoise: true } }, muted: { electrodes: { thermalNoise: false } } },
+  current: {
+    loud: { amplifier: { currentNoiseFaPerRtHz: 100 } },
+    muted: { amplifier: { currentNoiseFaPerRtHz: 0 } },
+  },
   amplifier: { loud: { amplifier: { flickerCornerHz: 50 } }, muted: { amplifier: { noiseNvPerRtHz: 0 } } },
 };
 
