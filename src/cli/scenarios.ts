@@ -1,5 +1,6 @@
 import type { TSchema } from '@sinclair/typebox';
 import { stringify } from 'yaml';
+import { type Action, actions } from '../core/scenario/actions.ts';
 import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash } from '../core/scenario/resolve.ts';
 import { scenarioSchema } from '../core/scenario/schema.ts';
@@ -9,19 +10,22 @@ import { textTable } from './table.ts';
 const USAGE = `usage: sweepwise scenarios            list the patients
        sweepwise scenarios ID         print one patient whole, as YAML: a start for a scenario file of your own
        sweepwise scenarios --keys     list every key with unit, default, bounds and meaning
+       sweepwise scenarios --actions  list what an event may do by name, with its cost in time
        sweepwise scenarios --json     the list as JSON
 `;
 
 /** Lists the patients that come with the lab, or the keys of a scenario. */
 export function scenariosCommand(words: string[]): number {
-  const parsed = parseArguments(words, { keys: 'flag', json: 'flag', help: 'flag' });
+  const parsed = parseArguments(words, { keys: 'flag', actions: 'flag', json: 'flag', help: 'flag' });
   const [id, ...more] = parsed.positionals;
   if (more.length > 0) throw new UsageError(`scenarios: takes one ID, got ${parsed.positionals.length}`);
-  const flags = ['keys', 'json'].filter((name) => parsed.flag(name)).map((name) => `--${name}`);
+  const flags = ['keys', 'actions', 'json'].filter((name) => parsed.flag(name)).map((name) => `--${name}`);
   const asked = [...parsed.positionals, ...flags];
-  if (asked.length > 1) throw new UsageError(`scenarios: takes ID, --keys or --json, got ${asked.join(' and ')}`);
+  if (asked.length > 1)
+    throw new UsageError(`scenarios: takes ID, --keys, --actions or --json, got ${asked.join(' and ')}`);
   if (parsed.flag('help')) process.stdout.write(USAGE);
   else if (parsed.flag('keys')) process.stdout.write(`${textTable([KEY_HEADER, ...keyRows(scenarioSchema, '')])}\n`);
+  else if (parsed.flag('actions')) process.stdout.write(`${actionList()}\n`);
   else if (id !== undefined) process.stdout.write(stringify(resolveScenario(preset(id))));
   else if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(presets.map(described), null, 2)}\n`);
   else {
@@ -36,6 +40,20 @@ export function scenariosCommand(words: string[]): number {
 
 function described({ id, title, story }: (typeof presets)[number]) {
   return { id, hash: scenarioHash(resolveScenario(preset(id))), title, story };
+}
+
+function actionList(): string {
+  const costs = ({ costS, lastsS }: Action) => [
+    costS > 0 ? `costs ${costS} s` : '',
+    lastsS > 0 ? `lasts ${lastsS} s` : '',
+  ];
+  return [
+    ...actions.map((entry) => {
+      const times = costs(entry).filter((text) => text !== '');
+      return `${entry.id.padEnd(24)}${[entry.label, ...times].join(', ')}\n${' '.repeat(24)}${entry.effect}\n`;
+    }),
+    'In a scenario: events: [{ atS: 60, action: wait }]. While an action costs time no sounds are presented.',
+  ].join('\n');
 }
 
 const KEY_HEADER = ['key', 'default', 'allowed', 'unit', 'meaning'];

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { averagingStrategies } from '../../src/core/averaging/index.ts';
+import { actions } from '../../src/core/scenario/actions.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const quick = ['race', 'jaw-clencher', '--seconds', '6', '--replicates', '3'];
@@ -150,7 +151,7 @@ describe('sweepwise race', () => {
       'numerically hopeless',
     ],
     [['race', '--seed', '1', '--seed', '2'], '--seed: must be given once, got 1 and 2', 'twice'],
-    [['scenarios', '--keys', '--json'], 'takes ID, --keys or --json', 'two lists at once'],
+    [['scenarios', '--keys', '--json'], 'takes ID, --keys, --actions or --json', 'two lists at once'],
     [['fly'], 'unknown command "fly"; one of race, scenarios', 'unknown command'],
     [['scenarios', 'nobody'], 'unknown scenario "nobody"', 'unknown patient'],
   ];
@@ -183,6 +184,13 @@ describe('sweepwise scenarios', () => {
   it('lists at least eight patients, and every key with unit and bounds', () => {
     expect(JSON.parse(sweepwise(['scenarios', '--json']).stdout).length).toBeGreaterThanOrEqual(8);
     expect(sweepwise(['scenarios', '--keys']).stdout).toMatch(/stimulus\.ratePerS +27\.7 +0\.05 … 100 +1\/s/);
+  });
+
+  it('lists every action with what it costs and how to write it', () => {
+    const { stdout } = sweepwise(['scenarios', '--actions']);
+    for (const { id, label } of actions) expect(stdout).toMatch(new RegExp(`^${id} +${label}`, 'm'));
+    expect(stdout).toContain('Wait half a minute, costs 30 s');
+    expect(stdout).toContain('events: [{ atS: 60, action: wait }]');
   });
 
   it('prints a patient as YAML that race takes back, with the same hash', () => {

@@ -2,6 +2,7 @@ import { exp } from '../elementary.ts';
 import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { stream } from '../random/stream.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { pausesOf } from '../stimulus/pauses.ts';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
 
 /** How hard the neck muscle is held, relative to the fresh target. */
@@ -12,10 +13,11 @@ export interface Contraction {
 
 const STEP_S = 0.01; // s: the level runs straight between points this far apart, our choice
 const RELAXED = 0.05; // ×, model value: what is left while the head is down
-const READY_S = 1; // s, model value: the head is up again so long before the next train
+const READY_S = 1; // s, model value: the head is up again so long before the next train, or the end of a pause
 
 /**
- * Makes the contraction of one side: wander around the target, fatigue while it is held, rest between trains.
+ * Makes the contraction of one side: wander around the target, fatigue while it is held, rest between trains and in
+ * pauses.
  *
  *     a(t) = e^(x − σ²/2) · e^(−F) · (1 held, 0.05 in a rest),   x: Ornstein–Uhlenbeck, deviation σ
  *     dF/dt = fatigue/60 while held,   dF/dt = −F/recovery in a rest
@@ -33,6 +35,7 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
   const stepS = stepSamples / sampleRateHz;
   const wander = ornsteinUhlenbeck(stream(seed, 'muscle/contraction', side), logSd, memoryS, stepS);
   const cycleS = trainS + restS;
+  const pauses = pausesOf(scenario);
   let fatigue = 0;
   let step = 0;
   let from = point();
@@ -42,10 +45,23 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
   function point(): number {
     const timeS = step * stepS - LEAD_IN_S;
     step++;
-    const inCycleS = trainS > 0 && timeS > 0 ? timeS - cycleS * Math.floor(timeS / cycleS) : 0;
-    const held = trainS === 0 || inCycleS <= trainS || inCycleS >= cycleS - READY_S;
+    const held = heldAt(timeS);
     fatigue = held ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
     return exp(wander.next() - (logSd * logSd) / 2 - fatigue) * (held ? 1 : RELAXED);
+  }
+
+  /** Whether the head is up. Trains go on after a pause where they stood before it. */
+  function heldAt(timeS: number): boolean {
+    let pausedS = 0;
+    for (const { fromS, lengthS } of pauses) {
+      if (timeS < fromS) break;
+      if (timeS < fromS + lengthS - READY_S) return false;
+      pausedS += Math.min(lengthS, timeS - fromS);
+    }
+    const trainTimeS = timeS - pausedS;
+    if (trainS === 0 || trainTimeS <= 0) return true;
+    const inCycleS = trainTimeS - cycleS * Math.floor(trainTimeS / cycleS);
+    return inCycleS <= trainS || inCycleS >= cycleS - READY_S;
   }
 
   return {

@@ -1,6 +1,7 @@
 import { exp, power } from '../elementary.ts';
 import { nextExponential, stream } from '../random/stream.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { pausesOf, withPauses } from '../stimulus/pauses.ts';
 import { beatS, trainOf } from '../stimulus/schedule.ts';
 
 const HOLD_SHAPE = 4; // shape of the gamma distribution of the hold: scatter of half the mean, model value
@@ -23,34 +24,48 @@ export function gazeShare(angleDeg: number): number {
  * Makes the angle of gaze at each stimulus, in order.
  *
  *     held at the target for H, then θ = sag + (target − sag)·e^(−(t − H)/2 s)  until the next rest
- *     H = Gamma(shape 4) · mean · (1 − loss)^train · min(1, rest/8 s)
+ *     H = Gamma(shape 4) · mean · (1 − loss)^hold · min(1, rest/8 s)
  *
- * t is the time since the train began; the rest before the first train was long enough. A train without end is one
- * train: a patient who is never given a rest does not come up again. Draws four times a train from the stream
- * 'gaze/hold'; sizes are model values.
+ * t is the time since the hold began: with each train, and after each pause. The rest before the first one was long
+ * enough. A train without end is one hold: a patient who is never given a rest does not come up again. Draws four times
+ * a hold from the stream 'gaze/hold'; sizes are model values.
  *
  * @returns a function from the index of a stimulus to degrees; indices must not go down
  */
 export function gazeProcess(scenario: Scenario, seed: string): (index: number) => number {
   const { targetDeg, sagDeg, holdS, sagTimeS, recoveryS, lossPerTrain } = scenario.gaze;
   const { restS, trainS } = scenario.stimulus;
+  const pauses = pausesOf(scenario);
   const draws = stream(seed, 'gaze/hold');
   let train = -1;
-  let kept = 1; // share of a fresh hold that earlier trains have left
+  let pausesOver = 0;
+  let kept = 1; // share of a fresh hold that earlier ones have left
+  let heldFromS = 0;
   let holdNowS = 0;
 
-  function beginTrain(): void {
-    if (train >= 0) kept *= 1 - lossPerTrain;
-    train++;
+  function beginHold(fromS: number, restedS: number): void {
+    heldFromS = fromS;
     let draw = 0;
     for (let k = 0; k < HOLD_SHAPE; k++) draw += nextExponential(draws) / HOLD_SHAPE;
-    const recovered = train === 0 ? 1 : Math.min(1, restS / recoveryS);
-    holdNowS = draw * holdS * kept * recovered;
+    holdNowS = draw * holdS * kept * Math.min(1, restedS / recoveryS);
+    kept *= 1 - lossPerTrain;
   }
 
   return (index) => {
-    while (train < trainOf(scenario, index)) beginTrain();
-    const sinceS = beatS(scenario, index) - train * (trainS + restS);
+    const nowS = beatS(scenario, index);
+    let pausedS = 0;
+    let resumedS = 0;
+    for (; pausesOver < pauses.length && pauses[pausesOver].fromS <= nowS + 1e-9; pausesOver++) {
+      pausedS += pauses[pausesOver].lengthS;
+      resumedS = pauses[pausesOver].fromS + pauses[pausesOver].lengthS;
+    }
+    if (train === trainOf(scenario, index) && pausedS > 0) beginHold(resumedS, pausedS);
+    while (train < trainOf(scenario, index)) {
+      train++;
+      const startS = train * (trainS + restS);
+      beginHold(pauses.length > 0 ? withPauses(pauses, startS) : startS, train === 0 ? recoveryS : restS + pausedS);
+    }
+    const sinceS = nowS - heldFromS;
     if (sinceS <= holdNowS) return targetDeg;
     return sagDeg + (targetDeg - sagDeg) * exp(-(sinceS - holdNowS) / sagTimeS);
   };

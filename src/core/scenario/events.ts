@@ -1,5 +1,6 @@
 import { Type } from '@sinclair/typebox';
-import { quantity } from './quantity.ts';
+import { actionIds } from './actionIds.ts';
+import { choice, quantity } from './quantity.ts';
 
 /** What may not change while a session runs: it would change which sweeps there are. */
 const FIXED = [
@@ -12,11 +13,13 @@ const FIXED = [
 export const eventsSchema = Type.Array(
   Type.Object(
     {
-      atS: quantity('s', 0, 0, 7200, 'stimulation time at which it happens'),
+      atS: quantity('s', 0, 0, 7200, 'time after the first stimulus at which it happens; rests and pauses count'),
       note: Type.String({ default: '', description: 'what was done, in words' }),
+      action: choice('none', ['none', ...actionIds], 'what is done, by name; "scenarios --actions" lists them'),
+      pauseS: quantity('s', 0, 0, 3600, 'for so long no sounds are presented, on top of what the action costs'),
       set: Type.Record(Type.String(), Type.Unknown(), {
         default: {},
-        description: 'the keys that change, by their full path, with their new values',
+        description: 'the keys that change, by their full path, with their new values; laid over those of the action',
       }),
     },
     { additionalProperties: false },
@@ -24,7 +27,7 @@ export const eventsSchema = Type.Array(
   {
     default: [],
     maxItems: 200,
-    description: 'changes while the session runs, in order of time; a run replays from scenario, seed and these',
+    description: 'what happens while the session runs, in order of time; a run replays from scenario, seed and these',
   },
 );
 

@@ -3,7 +3,9 @@ import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
+import { action } from './actions.ts';
 import { checkDisturbances } from './disturbanceRules.ts';
+import { checkEvents } from './eventRules.ts';
 import { fixedPart } from './events.ts';
 import { checkResponse } from './responseRules.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
@@ -21,6 +23,14 @@ export class ScenarioError extends RangeError {}
  * @example resolveScenario({ stimulus: { ratePerS: 31 } }).window.postMs // 15
  */
 export function resolveScenario(document: unknown): Scenario {
+  const scenario = complete(document);
+  checkEvents(scenario, refuse);
+  scenarioStages(scenario); // refuses impossible events
+  return scenario;
+}
+
+/** Completes a document and checks everything but its events. */
+function complete(document: unknown): Scenario {
   if (!isGroup(document)) {
     throw new ScenarioError(`scenario: must be a document of keys, got ${shown(document)}`);
   }
@@ -29,41 +39,92 @@ export function resolveScenario(document: unknown): Scenario {
   if (first) throw new ScenarioError(describe(first));
   const scenario = completed as Scenario;
   checkTogether(scenario);
-  scenarioStages(scenario); // refuses impossible events
   return scenario;
+}
+
+function refuse(path: string, rule: string, value: number | string): never {
+  throw new ScenarioError(`${path}: ${rule}, got ${value}`);
 }
 
 /** A stretch of a session during which nothing is changed. */
 export interface Stage {
-  /** Stimulation time at which it begins, s. */
+  /** Time on the clock of the session at which it begins, s. */
   fromS: number;
   scenario: Scenario;
 }
 
+/** What an event changes, and until when. */
+interface Change {
+  place: string;
+  set: Record<string, unknown>;
+  endS: number;
+}
+
 /**
- * Works out what holds when: the scenario at the start and after each of its events.
+ * Works out what holds when: the scenario at the start, after each of its events, and when what lasts a while is over.
+ *
+ * Changes that stay build on each other; those of an action that lasts a while lie on top until it ends. Each stage
+ * keeps the events of the scenario, because they say when there are pauses.
  *
  * @throws {ScenarioError} for an event out of order, or one whose keys or values cannot be: number of the event first
  */
 export function scenarioStages(scenario: Scenario): Stage[] {
-  const stages: Stage[] = [{ fromS: -Infinity, scenario: { ...scenario, events: [] } }];
-  for (const [k, { atS, set }] of scenario.events.entries()) {
-    const { fromS, scenario: before } = stages[stages.length - 1];
-    if (!(atS >= fromS))
-      throw new ScenarioError(`events.${k}.atS: must not be before the event above (${fromS} s), got ${atS}`);
-    const document = structuredClone(before) as object;
-    for (const [path, value] of Object.entries(set)) {
-      const fixed = fixedPart(path);
-      if (fixed) throw new ScenarioError(`events.${k}.set: ${fixed} cannot change during a session, got ${path}`);
-      setPath(document, path.split('.'), value, `events.${k}.set`, path);
-    }
-    try {
-      stages.push({ fromS: atS, scenario: resolveScenario(document) });
-    } catch (error) {
-      throw error instanceof ScenarioError ? new ScenarioError(`events.${k}.set: ${error.message}`) : error;
+  const stages: Stage[] = [{ fromS: -Infinity, scenario }];
+  const lasting = structuredClone(scenario) as object; // with every change so far that stays
+  let lastingNow = scenario;
+  let passing: Change[] = [];
+
+  /** Ends what is over by this time, stage by stage. */
+  function endUntil(timeS: number): void {
+    while (passing.length > 0) {
+      const endS = Math.min(...passing.map((change) => change.endS));
+      if (!(endS <= timeS)) return;
+      passing = passing.filter((change) => change.endS > endS);
+      stages.push({ fromS: endS, scenario: passing.length > 0 ? laidOn(lasting, passing) : lastingNow });
     }
   }
+
+  for (const [k, { atS, action: id, set }] of scenario.events.entries()) {
+    endUntil(atS);
+    const { fromS } = stages[stages.length - 1];
+    if (!(atS >= fromS)) refuse(`events.${k}.atS`, `must not be before the event above (${fromS} s)`, atS);
+    const done = action(id);
+    const needed = done?.needs(lastingNow) ?? null;
+    if (needed !== null) refuse(`events.${k}.action`, `needs ${needed} at ${atS} s`, id);
+    const worked = done?.apply(lastingNow, scenario) ?? {};
+    const place = `events.${k}.set`;
+    if (done && done.lastsS > 0) passing.push({ place, set: worked, endS: atS + done.lastsS });
+    else for (const [path, value] of Object.entries(worked)) setInEvent(lasting, place, path, value);
+    for (const [path, value] of Object.entries(set)) setInEvent(lasting, place, path, value);
+    lastingNow = named(place, () => complete(lasting));
+    stages.push({ fromS: atS, scenario: passing.length > 0 ? laidOn(lasting, passing) : lastingNow });
+  }
+  endUntil(Infinity);
   return stages;
+}
+
+/** Lays changes that last a while over a document. */
+function laidOn(document: object, changes: readonly Change[]): Scenario {
+  const copy = structuredClone(document);
+  for (const { place, set } of changes) {
+    for (const [path, value] of Object.entries(set)) setInEvent(copy, place, path, value);
+  }
+  return named(changes[changes.length - 1].place, () => complete(copy));
+}
+
+function setInEvent(document: object, place: string, path: string, value: unknown): void {
+  const fixed = fixedPart(path);
+  if (fixed) throw new ScenarioError(`${place}: ${fixed} cannot change during a session, got ${path}`);
+  setPath(document, path.split('.'), value, place, path);
+}
+
+/** Puts the place in front of a refusal. */
+function named<T>(place: string, work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    throw error instanceof ScenarioError ? new ScenarioError(`${place}: ${error.message}`) : error;
+  }
 }
 
 /**
@@ -214,9 +275,6 @@ function shown(value: unknown): string {
 function checkTogether(scenario: Scenario): void {
   const { filter, converter, window, stimulus, session, muscle } = scenario;
   const nyquistHz = converter.sampleRateHz / 2;
-  const refuse = (path: string, rule: string, value: number | string) => {
-    throw new ScenarioError(`${path}: ${rule}, got ${value}`);
-  };
   checkResponse(scenario, refuse);
   checkDisturbances(scenario, refuse);
   if (!(filter.lowPassHz < nyquistHz)) {

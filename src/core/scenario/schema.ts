@@ -80,6 +80,7 @@ export const scenarioSchema = Type.Object(
       lowHz: quantity('Hz', 60, 1, 1000, 'lower corner of the muscle spectrum'),
       highHz: quantity('Hz', 220, 10, 4000, 'upper corner of the muscle spectrum'),
       contralateralGain: quantity('×', 0.8, 0, 5, 'size in the contralateral channel'),
+      heldUv: quantity('µV rms', 0, 0, 2000, 'a clench without end: for events that ask for a clench'),
     }),
 
     child,

@@ -1,5 +1,6 @@
 import { nextUniform, stream } from '../random/stream.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { pausesOf, withPauses } from './pauses.ts';
 
 /** One presentation of the stimulus. */
 export interface Presentation {
@@ -22,13 +23,14 @@ export function trainOf(scenario: Scenario, index: number): number {
 }
 
 /**
- * Beat of a stimulus, s after the first one, rests included.
+ * Beat of a stimulus, s after the first one, rests and pauses included: the clock of the session.
  *
- *     t[k] = k/rate + train[k]·rest,   train[k] = ⌊k/(rate·trainS)⌋
+ *     t[k] = k/rate + train[k]·rest + pauses before it,   train[k] = ⌊k/(rate·trainS)⌋
  */
 export function beatS(scenario: Scenario, index: number): number {
   const { ratePerS, trainS, restS } = scenario.stimulus;
-  return trainS > 0 ? index / ratePerS + trainOf(scenario, index) * restS : index / ratePerS;
+  const steadyS = trainS > 0 ? index / ratePerS + trainOf(scenario, index) * restS : index / ratePerS;
+  return scenario.events.length === 0 ? steadyS : withPauses(pausesOf(scenario), steadyS);
 }
 
 /**
@@ -56,7 +58,7 @@ function polarityOf(scenario: Scenario, index: number): 1 | -1 {
   return polarity === 'condensation' ? 1 : -1;
 }
 
-/** Number of presentations that fit in the session; rests between trains do not count as session. */
+/** Number of presentations that fit in the session; rests between trains and pauses do not count as session. */
 export function presentationCount(scenario: Scenario): number {
   // 100 · 4.35 is 434.99999999999994 in doubles: a beat that ends with the session counts.
   return Math.floor(scenario.session.durationS * scenario.stimulus.ratePerS + 1e-9);

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { muscle } from '../../../src/core/noise/muscle.ts';
-import { correlation, mean, median, standardDeviation, standardError } from '../sampleStatistics.ts';
+import { swallow } from '../../../src/core/noise/swallow.ts';
+import { correlation, mean, median, rms, standardDeviation, standardError } from '../sampleStatistics.ts';
 import { playInBlocks, playNoise } from './playNoise.ts';
 
 // A slow converter makes long recordings cheap; burst times do not depend on it.
@@ -181,4 +182,24 @@ describe('muscle: one thing changed', () => {
     // The number playing is Poisson with mean 100 and a memory of about 20 s: 270 s hold 13 independent counts.
     expect(Math.abs(mean(seconds) - 100)).toBeLessThan((4 * 10) / Math.sqrt(13));
   });
+});
+
+describe('a clench and a swallow that are asked for', () => {
+  const asked = [
+    ['jaw', muscle, 'muscle', 60],
+    ['throat', swallow, 'swallow', 40],
+  ] as const;
+  it.each(asked)('%s: held at its size, on top of bursts that stay as they were', (_name, source, section, heldUv) => {
+    const bursts = { burstsPerS: 0.5 };
+    const play = (keys: object) => playNoise(source, { ...slow, [section]: keys }, 60 * SAMPLE_RATE_HZ);
+    const [here, there] = play({ heldUv });
+    // Muscle noise of 40–220 Hz has over 100 independent values a second: 60 s know its size to 1 %.
+    expect(rms(here) / heldUv).toBeGreaterThan(0.96 * gainOf[section]);
+    expect(rms(here) / heldUv).toBeLessThan(1.04 * gainOf[section]);
+    expect(Math.abs(correlation(here, there))).toBeLessThan(0.06);
+    const both = play({ ...bursts, heldUv });
+    const alone = play(bursts);
+    for (let i = 0; i < here.length; i++) expect(both[0][i] - here[i]).toBeCloseTo(alone[0][i], 9);
+  });
+  const gainOf = { muscle: 1, swallow: 0.8 }; // mastoid to vertex, as the table of the electrode sites says
 });

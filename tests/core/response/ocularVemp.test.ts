@@ -61,6 +61,26 @@ describe('gazeProcess', () => {
     expect(worn / rested).toBeCloseTo(0.5, 1);
   });
 
+  it('a pause is a rest: the gaze comes up again, for a hold of its own', () => {
+    const document = { stimulus: { trainS: 0, restS: 0, ratePerS: 10 }, session: { durationS: 60 } };
+    const angles = (events: object[], seed: string) => {
+      const angle = gazeProcess(vemp({ ...document, events }), seed);
+      return Array.from({ length: 600 }, (_, index) => angle(index));
+    };
+    let longer = 0;
+    for (let k = 0; k < 50; k++) {
+      const plain = angles([], String(k));
+      const rested = angles([{ atS: 40, pauseS: 8 }], String(k));
+      const hurried = angles([{ atS: 40, pauseS: 2 }], String(k));
+      expect(rested.slice(0, 400)).toEqual(plain.slice(0, 400));
+      expect(rested[400]).toBe(35);
+      const held = (list: number[]) => list.slice(400).filter((deg) => deg === 35).length;
+      expect(held(hurried)).toBeLessThanOrEqual(held(rested));
+      if (held(hurried) < 0.4 * held(rested)) longer++;
+    }
+    expect(longer).toBeGreaterThan(40); // but for holds that outlast the session
+  });
+
   it('sags to where it ends with its time constant', () => {
     const scenario = vemp({ stimulus: { ratePerS: 10, trainS: 0, restS: 0 }, gaze: { holdS: 0.5 } });
     const angle = gazeProcess(scenario, '1');

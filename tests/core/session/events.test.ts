@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario, scenarioStages } from '../../../src/core/scenario/resolve.ts';
 import { startSession } from '../../../src/core/session/session.ts';
+import { rms } from '../sampleStatistics.ts';
 import { sessionDigest } from './digest.ts';
 
 const patient = {
@@ -65,9 +66,30 @@ describe('events', () => {
     expect(Math.max(...sweeps[0].truthUv)).toBeGreaterThan(0.1);
   });
 
+  it('a clench that is asked for is loud for three seconds, and then the patient is as before', () => {
+    const plain = sweepsOf(patient);
+    const clenched = sweepsOf({ ...patient, events: [{ atS: 4, action: 'clench' }] });
+    const excessUv = clenched.map(({ recordedUv }, k) =>
+      rms(recordedUv.map((value, i) => value - plain[k].recordedUv[i])),
+    );
+    const during = excessUv.filter((_, k) => plain[k].timeS > 4.1 && plain[k].timeS < 6.9);
+    // 60 µV at the electrodes; the band-pass of 100–1500 Hz leaves most of it, the range of ±100 µV takes the tips.
+    for (const sizeUv of during) expect(sizeUv).toBeGreaterThan(20);
+    const after = excessUv.filter((_, k) => plain[k].timeS > 10.5); // overload tails and 0.5 Hz coupling are over
+    expect(Math.max(...after)).toBeLessThan(0.1);
+  });
+
+  it('actions replay from scenario and seed, written by name or as the keys they stand for', () => {
+    const byName = sweepsOf({ ...patient, events: [{ atS: 5, action: 'relax-the-jaw' }] });
+    expect(sweepsOf({ ...patient, events: [{ atS: 5, action: 'relax-the-jaw' }] })).toEqual(byName);
+    const set = { 'muscle.burstsPerS': 0.8 / 5, 'muscle.burstUv': 12.5 };
+    expect(sweepsOf({ ...patient, events: [{ atS: 5, pauseS: 10, set }] })).toEqual(byName);
+  });
+
   it.each([1, 37, 4096])('give the same bits in blocks of %i samples', (block) => {
     const document = { ...at(3.1234, changes[0][1]), session: { durationS: 6 } };
     document.events.push({ atS: 4.4, set: changes[5][1] }, { atS: 5, set: { 'mains.fundamentalUv': 9 } });
+    document.events.push({ atS: 5.5, action: 'clench', pauseS: 1.1 } as never);
     expect(sessionDigest(document, '1', block)).toBe(sessionDigest(document, '1'));
   });
 
@@ -109,6 +131,16 @@ describe('events', () => {
     [[{ atS: 5, set: { 'mains.lineHz.x': 1 } }], 'events.0.set: lineHz in mains.lineHz.x is a value, not a group'],
     [[{ atS: -1, set: {} }], 'events.0.atS: must be a number from 0 to 7200 s, got -1'],
     [[{ atS: 1, sets: {} }], 'events.0.sets: unknown key'],
+    [[{ atS: 121, set: {} }], 'events.0.atS: must not be after the last stimulus (119.964 s), got 121'],
+    [[{ atS: 1, action: 'fly' }], 'events.0.action: must be none or wait or feed-the-child or '],
+    [[{ atS: 1, action: 'feed-the-child' }], 'events.0.action: needs child.present true at 1 s, got feed-the-child'],
+    [
+      [
+        { atS: 10, action: 'wait' },
+        { atS: 30, pauseS: 5 },
+      ],
+      'events.1.atS: must not begin a pause in that of events.0 (until 40 s), got 30',
+    ],
   ])('refuse %j', (events, message) => {
     expect(() => resolveScenario({ events })).toThrow(message);
   });

@@ -1,0 +1,21 @@
+/** Names of the actions, for the schema of events; a test holds them to the registry in `actions.ts`. */
+export const actionIds = [
+  'wait',
+  'feed-the-child',
+  'show-a-film',
+  'mute-the-sound',
+  'pinch-the-tube',
+  'let-the-sound-through',
+  'mask-the-far-ear',
+  'clench',
+  'swallow',
+  'relax-the-jaw',
+  'lift-the-head',
+  'lower-the-head',
+  'look-up',
+  'look-ahead',
+  'look-aside',
+  'close-the-eyes',
+  'cool-the-room',
+  'give-a-blanket',
+] as const;

@@ -1,0 +1,103 @@
+import { describe, expect, it } from 'vitest';
+import { actionIds } from '../../../src/core/scenario/actionIds.ts';
+import { type Action, action, actions } from '../../../src/core/scenario/actions.ts';
+import { resolveScenario, scenarioStages } from '../../../src/core/scenario/resolve.ts';
+import type { Scenario } from '../../../src/core/scenario/schema.ts';
+
+/** A patient to whom every action can be done. */
+const anybody = {
+  session: { durationS: 60 },
+  child: { present: true, boredomPerMin: 0.1, cryingChance: 0.2 },
+  muscle: { burstsPerS: 0.2 },
+  neck: { tonicUv: 8, burstsPerS: 0.1 },
+  eyes: { blinksPerS: 0.2 },
+  reflex: { peakUv: 5 },
+  artefact: { peakUv: 2 },
+  skin: { sweatUv: 100 },
+  shiver: { muscleUv: 8 },
+};
+const upright = { session: { durationS: 20 }, response: { kind: 'ovemp' }, gaze: { targetDeg: 10 } };
+const bodyFor = (id: string) => (id === 'look-up' ? upright : anybody);
+
+function patientAfter(document: object, ...ids: string[]): Scenario {
+  const events = ids.map((id) => ({ atS: 5, action: id }));
+  const stages = scenarioStages(resolveScenario({ ...document, events }));
+  return stages[ids.length].scenario;
+}
+
+describe('actions', () => {
+  it.each(actions.map((entry) => [entry.id, entry] as const))(
+    '%s says what it is, and does it',
+    (id, entry: Action) => {
+      expect(id).toMatch(/^[a-z]+(-[a-z]+)*$/);
+      expect(entry.label).toMatch(/^[A-Z]/);
+      expect(entry.effect.length).toBeGreaterThan(15);
+      expect(entry.costS).toBeGreaterThanOrEqual(0);
+      const start = resolveScenario(bodyFor(id));
+      expect(entry.needs(start)).toBeNull();
+      const done = patientAfter(bodyFor(id), ...(id === 'let-the-sound-through' ? ['mute-the-sound', id] : [id]));
+      for (const [path, value] of Object.entries(entry.apply(start, start))) {
+        const [group, ...keys] = path.split('.');
+        const read = (scenario: Scenario) =>
+          keys.reduce<unknown>((at, key) => (at as Record<string, unknown>)[key], scenario[group as keyof Scenario]);
+        expect(read(done), path).toBe(value);
+      }
+    },
+  );
+
+  it('change something of their own each, but for waiting', () => {
+    for (const entry of actions) {
+      const start = resolveScenario(bodyFor(entry.id));
+      const undone = entry.id === 'let-the-sound-through';
+      const before = undone ? patientAfter(bodyFor(entry.id), 'mute-the-sound') : start;
+      const done = undone
+        ? patientAfter(bodyFor(entry.id), 'mute-the-sound', entry.id)
+        : patientAfter(bodyFor(entry.id), entry.id);
+      const same = JSON.stringify({ ...done, events: [] }) === JSON.stringify({ ...before, events: [] });
+      expect(same, entry.id).toBe(entry.id === 'wait');
+    }
+  });
+
+  it('are all known to the schema, in the same order', () => {
+    expect(actions.map(({ id }) => id)).toEqual(actionIds);
+  });
+
+  it('letting the sound through brings back what there was', () => {
+    const back = patientAfter(anybody, 'mute-the-sound', 'let-the-sound-through');
+    expect([back.response.amplitudeScale, back.reflex.peakUv, back.artefact.peakUv]).toEqual([1, 5, 2]);
+  });
+
+  it('build on each other: fed twice, quiet 6.25 times as long', () => {
+    const document = { ...anybody, session: { durationS: 300 } };
+    const events = [1, 100].map((atS) => ({ atS, action: 'feed-the-child' }));
+    const stages = scenarioStages(resolveScenario({ ...document, events }));
+    expect(stages[2].scenario.child.quiet.dwellS).toBeCloseTo(25 * 6.25, 9);
+  });
+
+  it('that last a while end by themselves, on top of what stays', () => {
+    const events = [
+      { atS: 10, action: 'clench' },
+      { atS: 11, action: 'swallow' },
+      { atS: 11.5, set: { 'mains.fundamentalUv': 7 } },
+      { atS: 30, action: 'clench' },
+    ];
+    const stages = scenarioStages(resolveScenario({ ...anybody, events }));
+    expect(
+      stages.map(({ fromS, scenario: s }) => [fromS, s.muscle.heldUv, s.swallow.heldUv, s.mains.fundamentalUv]),
+    ).toEqual([
+      [-Infinity, 0, 0, 0.2],
+      [10, 60, 0, 0.2],
+      [11, 60, 40, 0.2],
+      [11.5, 60, 40, 7],
+      [12, 60, 0, 7],
+      [13, 0, 0, 7],
+      [30, 60, 0, 7],
+      [33, 0, 0, 7],
+    ]);
+  });
+
+  it('refuses an unknown name', () => {
+    expect(action('none')).toBeNull();
+    expect(() => action('toString')).toThrow('action: must be none, wait, ');
+  });
+});
