@@ -1,6 +1,7 @@
 import type { TSchema } from '@sinclair/typebox';
 import { stringify } from 'yaml';
-import { type Action, actions } from '../core/scenario/actions.ts';
+import type { Action } from '../core/scenario/actions/action.ts';
+import { actions } from '../core/scenario/actions.ts';
 import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash } from '../core/scenario/resolve.ts';
 import { scenarioSchema } from '../core/scenario/schema.ts';

@@ -16,6 +16,11 @@ export const eventsSchema = Type.Array(
       atS: quantity('s', 0, 0, 7200, 'time after the first stimulus at which it happens; rests and pauses count'),
       note: Type.String({ default: '', description: 'what was done, in words' }),
       action: choice('none', ['none', ...actionIds], 'what is done, by name; "scenarios --actions" lists them'),
+      target: choice(
+        'none',
+        ['none', 'common', 'ipsilateral', 'contralateral', 'ground'],
+        'the electrode to which it is done; none: the one where it matters most',
+      ),
       pauseS: quantity('s', 0, 0, 3600, 'for so long no sounds are presented, on top of what the action costs'),
       set: Type.Record(Type.String(), Type.Unknown(), {
         default: {},

@@ -84,14 +84,15 @@ export function scenarioStages(scenario: Scenario): Stage[] {
     }
   }
 
-  for (const [k, { atS, action: id, set }] of scenario.events.entries()) {
+  for (const [k, { atS, action: id, target, set }] of scenario.events.entries()) {
     endUntil(atS);
     const { fromS } = stages[stages.length - 1];
     if (!(atS >= fromS)) refuse(`events.${k}.atS`, `must not be before the event above (${fromS} s)`, atS);
     const done = action(id);
     const needed = done?.needs(lastingNow) ?? null;
     if (needed !== null) refuse(`events.${k}.action`, `needs ${needed} at ${atS} s`, id);
-    const worked = done?.apply(lastingNow, scenario) ?? {};
+    if (!(target === 'none' || done?.targets)) refuse(`events.${k}.target`, `must be none for action ${id}`, target);
+    const worked = done?.apply(lastingNow, scenario, target) ?? {};
     const place = `events.${k}.set`;
     if (done && done.lastsS > 0) passing.push({ place, set: worked, endS: atS + done.lastsS });
     else for (const [path, value] of Object.entries(worked)) setInEvent(lasting, place, path, value);

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { actionIds } from '../../../src/core/scenario/actionIds.ts';
-import { type Action, action, actions } from '../../../src/core/scenario/actions.ts';
+import type { Action } from '../../../src/core/scenario/actions/action.ts';
+import { action, actions } from '../../../src/core/scenario/actions.ts';
 import { resolveScenario, scenarioStages } from '../../../src/core/scenario/resolve.ts';
 import type { Scenario } from '../../../src/core/scenario/schema.ts';
 
@@ -15,6 +16,10 @@ const anybody = {
   artefact: { peakUv: 2 },
   skin: { sweatUv: 100 },
   shiver: { muscleUv: 8 },
+  electrodes: { common: { contactFactor: 3 } },
+  leads: { swapped: 'sides' },
+  room: { fieldUt: 0.2, lampFieldUt: 0.05 },
+  amplifier: { supply: 'mains' },
 };
 const upright = { session: { durationS: 20 }, response: { kind: 'ovemp' }, gaze: { targetDeg: 10 } };
 const bodyFor = (id: string) => (id === 'look-up' ? upright : anybody);
@@ -36,7 +41,7 @@ describe('actions', () => {
       const start = resolveScenario(bodyFor(id));
       expect(entry.needs(start)).toBeNull();
       const done = patientAfter(bodyFor(id), ...(id === 'let-the-sound-through' ? ['mute-the-sound', id] : [id]));
-      for (const [path, value] of Object.entries(entry.apply(start, start))) {
+      for (const [path, value] of Object.entries(entry.apply(start, start, 'none'))) {
         const [group, ...keys] = path.split('.');
         const read = (scenario: Scenario) =>
           keys.reduce<unknown>((at, key) => (at as Record<string, unknown>)[key], scenario[group as keyof Scenario]);
@@ -72,6 +77,27 @@ describe('actions', () => {
     const events = [1, 100].map((atS) => ({ atS, action: 'feed-the-child' }));
     const stages = scenarioStages(resolveScenario({ ...document, events }));
     expect(stages[2].scenario.child.quiet.dwellS).toBeCloseTo(25 * 6.25, 9);
+  });
+
+  it('go to the electrode that is named, or to the one where it matters most', () => {
+    const electrodes = { common: { contactFactor: 3 }, contralateral: { contactFactor: 8 }, ground: { open: true } };
+    const prepared = (...targets: (string | undefined)[]) => {
+      const events = targets.map((target) => ({ atS: 1, action: 're-prep-an-electrode', target }));
+      for (const [k, event] of events.entries()) event.atS = 1 + 60 * k;
+      const stages = scenarioStages(resolveScenario({ session: { durationS: 200 }, electrodes, events }));
+      const { common, contralateral, ground } = stages[targets.length].scenario.electrodes;
+      return [common.contactFactor, contralateral.contactFactor, ground.open];
+    };
+    expect(prepared('common')).toEqual([1, 8, true]);
+    expect(prepared(undefined)).toEqual([3, 8, false]);
+    expect(prepared(undefined, undefined)).toEqual([3, 1, false]);
+    expect(prepared(undefined, undefined, undefined)).toEqual([1, 1, false]);
+    expect(() => resolveScenario({ events: [{ atS: 1, action: 'wait', target: 'ground' }] })).toThrow(
+      'events.0.target: must be none for action wait, got ground',
+    );
+    expect(() => resolveScenario({ events: [{ atS: 1, action: 'wait', target: 'left' }] })).toThrow(
+      'events.0.target: must be none or common or',
+    );
   });
 
   it('that last a while end by themselves, on top of what stays', () => {
