@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { RecordingError } from '../formats/index.ts';
 import { UsageError } from './arguments.ts';
+import { exportCommand } from './export.ts';
 import { raceCommand } from './race.ts';
 import { scenariosCommand } from './scenarios.ts';
 
@@ -11,6 +12,7 @@ const USAGE = `Sweepwise ${VERSION}: averaging strategies race on the same sweep
 usage:
   sweepwise race [SCENARIO] [options]       race on a simulated patient
   sweepwise race --recording FILE [options] run the same strategies on a real recording
+  sweepwise export [SCENARIO] --to FILE     write a run's recording as EDF+, BDF+ or CSV
   sweepwise scenarios [--keys | ID]         list the patients; every key of a scenario; one patient whole
   sweepwise COMMAND --help                  options of a command
 
@@ -22,11 +24,12 @@ async function main(words: string[]): Promise<number> {
   const [command, ...rest] = words;
   try {
     if (command === 'race') return await raceCommand(rest, VERSION);
+    if (command === 'export') return exportCommand(rest, VERSION);
     if (command === 'scenarios') return scenariosCommand(rest);
     if (command === '--version') process.stdout.write(`${VERSION}\n`);
     else if (command === undefined || command === 'help' || command === '--help' || command === '-h') {
       process.stdout.write(USAGE);
-    } else throw new UsageError(`unknown command "${command}"; one of race, scenarios`);
+    } else throw new UsageError(`unknown command "${command}"; one of race, export, scenarios`);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError || error instanceof RangeError || error instanceof RecordingError)) throw error;

@@ -1,15 +1,14 @@
-import { readFileSync } from 'node:fs';
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import { cautionsFor } from '../core/scenario/cautions.ts';
-import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
+import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { type LaneResult, type RaceResult, race } from '../core/session/race.ts';
-import { readScenarioText } from '../formats/scenarioText.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
+import { scenarioDocument } from './scenarioArgument.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
 const USAGE = `usage: sweepwise race [SCENARIO] [options]
@@ -80,19 +79,6 @@ function scenarioFrom(parsed: ParsedArguments): Scenario {
     ...(targetNv === undefined ? [] : [`session.targetNv=${targetNv}`]),
   ];
   return resolveScenario(withOverrides(scenarioDocument(name), assignments));
-}
-
-function scenarioDocument(name: string): object {
-  if (presets.some(({ id }) => id === name)) return preset(name);
-  const isFile = name === '-' || /[./\\]/.test(name);
-  if (!isFile) return preset(name); // refuses, naming the choices
-  let text: string;
-  try {
-    text = readFileSync(name === '-' ? 0 : name, 'utf8');
-  } catch (error) {
-    throw new UsageError(`${name}: cannot be read (${(error as NodeJS.ErrnoException).code})`);
-  }
-  return readScenarioText(name === '-' ? 'standard input' : name, text);
 }
 
 async function raceWithProgress(scenario: Scenario, seed: string, replicates: number): Promise<RaceResult> {

@@ -16,6 +16,8 @@ interface Sweep {
   index: number;
   /** Stimulation time at which the sweep was complete, s. */
   timeS: number;
+  /** Sample of the continuous recording at which the stimulus came. */
+  sample: number;
   polarity: 1 | -1;
   /** Per channel: over-range, or guard time still running, within the sweep. */
   overRange: boolean[];
@@ -23,6 +25,24 @@ interface Sweep {
   recordedUv: Float64Array[];
   /** Per channel, µV: the noise-free response through the same chain, same baseline rule. Sealed from strategies. */
   truthUv: Float64Array[];
+}
+
+/** What is told of the continuous recording while a session makes it. Arrays are reused: copy what is to be kept. */
+interface RecordingListener {
+  /** Tells of a stimulus, before the block that holds it. */
+  present(presentation: Presentation): void;
+  /**
+   * Tells of the next block: what was recorded and the noise-free response through the same chain, µV per channel.
+   *
+   * @param start - its first sample   @param flagged - true if a channel was over-range, guard time included, anywhere
+   *   in samples [from, to) up to the end of this block
+   */
+  record(
+    start: number,
+    recordedUv: readonly Float64Array[],
+    truthUv: readonly Float64Array[],
+    flagged: (channel: number, from: number, to: number) => boolean,
+  ): void;
 }
 
 /** One run of one patient, sweep by sweep. */
@@ -33,6 +53,8 @@ export interface Session {
   samplesPerSweep: number;
   /** Returns the next sweep, or null after the last. */
   nextSweep(): Sweep | null;
+  /** Tells of the continuous recording behind the sweeps, from the next block on. */
+  listen(listener: RecordingListener): void;
 }
 
 /** Turns the window of a scenario into samples. */
@@ -119,6 +141,7 @@ export function startSession(
   const sweep: Sweep = {
     index: 0,
     timeS: 0,
+    sample: 0,
     polarity: 1,
     overRange: channels.map(() => false),
     recordedUv: channels.map(() => new Float64Array(samplesPerSweep)),
@@ -126,11 +149,13 @@ export function startSession(
   };
   // The response may begin before its stimulus by latency jitter; it is told that much ahead.
   const ahead = Math.ceil(sampleRateHz / 50);
+  let listener: RecordingListener | null = null;
 
   function makeBlock(): void {
     while (upcoming && upcoming.sample < end + blockSampleCount + ahead) {
       for (const { thing } of responses) thing.present(upcoming);
       for (const { playing } of noises) playing.present?.(upcoming);
+      listener?.present(upcoming);
       waiting.push(upcoming);
       upcoming = upcoming.index + 1 < sweepCount ? nextPresentation() : null;
     }
@@ -152,6 +177,7 @@ export function startSession(
     if (onlySource === null) chain.recordUv(recordedBlock, end, blockSampleCount);
     else linearChain.truthUv(recordedBlock, blockSampleCount);
     chain.truthUv(truthBlock, blockSampleCount);
+    listener?.record(end, recordedBlock, truthBlock, chain.flagged);
     store();
     end += blockSampleCount;
   }
@@ -178,6 +204,9 @@ export function startSession(
     scenario,
     sweepCount,
     samplesPerSweep,
+    listen(next) {
+      listener = next;
+    },
     nextSweep() {
       if (cutCount >= sweepCount) return null;
       const made = () => waiting.length > 0 && waiting[0].sample - preSampleCount + samplesPerSweep <= end;
@@ -193,6 +222,7 @@ export function startSession(
         sweep.overRange[c] = chain.flagged(c, from, from + samplesPerSweep);
       }
       sweep.index = presentation.index;
+      sweep.sample = presentation.sample;
       sweep.timeS = (from + samplesPerSweep - leadIn) / sampleRateHz;
       sweep.polarity = presentation.polarity;
       cutCount++;
