@@ -17,7 +17,7 @@ const scenario = resolveScenario({
   events: [
     { atS: 1, note: 'Wärmer geworden', set: { 'eeg.slowUv': 20 } },
     { atS: 1, note: '', set: { 'amplifier.rangeUv': 200 } },
-    { atS: 900, note: 'after the end', set: { 'eeg.slowUv': 2 } },
+    { atS: 2, action: 'swallow' },
   ],
 });
 
@@ -109,6 +109,7 @@ describe.each([
     expect(texts('event')).toEqual([
       [1.5, null, 'event Wärmer geworden'],
       [1.5, null, 'event amplifier.rangeUv=200'],
+      [2.5, null, 'event swallow'],
     ]);
     expectOverRange(
       texts('over-range ipsi').map(([onsetS, durationS]) => [onsetS, durationS ?? 0]),
