@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { digitalFilters } from '../../src/core/chain/chain.ts';
+import { digitalFilters } from '../../src/core/chain/digitalFilters.ts';
 import { coupling, type Section } from '../../src/core/chain/filters.ts';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
 import { laneErrors } from './raceRuns.ts';

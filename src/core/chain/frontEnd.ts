@@ -1,5 +1,6 @@
-import { exp } from '../elementary.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { amplifierStage } from './amplifierStage.ts';
+import { overRange } from './overRange.ts';
 
 /** Amplifier stage and converter of one channel. */
 export interface FrontEnd {
@@ -20,76 +21,37 @@ export interface FrontEnd {
   forgetBefore(sample: number): void;
 }
 
-const MIN_RUN = 3; // codes in a row at the rail make an over-range: common practice, no source
+export const MIN_RUN = 3; // codes in a row at the rail make an over-range: common practice, no source
 
 /**
- * Makes the overload-prone part of the chain: gain, saturation, recovery tail, blocking, converter.
+ * Makes the overload-prone part of the chain: amplifier stage (`amplifierStage.ts`), then converter.
  *
- *     u = v + b;   v_o = u limited to ± range;   db/dt = −b/τ − (u − v_o)/τ
  *     code = round(v_o / LSB),  LSB = 2·range / 2^bits
  *
- * Everything is referred to the input, so gain is the choice of range. While the stage is over-driven, b is pushed the
- * other way; afterwards it leaves a tail of time constant τ. A stage that has sat at the rail longer than blockAfterMs
- * stays frozen there for blockingMs. Three codes in a row at the rail raise the over-range flag until guardMs after.
+ * Everything is referred to the input, so gain is the choice of range. Three codes in a row at the rail raise the
+ * over-range flag until guardMs after.
  */
 export function frontEnd(scenario: Scenario): FrontEnd {
-  const { rangeUv, recoveryMs, blockAfterMs, blockingMs } = scenario.amplifier;
-  const { bits, sampleRateHz, guardMs } = scenario.converter;
-  const perSample = 1000 / sampleRateHz;
-  const fade = exp(-perSample / recoveryMs);
-  const push = 1 - fade;
-  const blockAfter = Math.max(1, Math.round(blockAfterMs / perSample));
-  const blocking = Math.round(blockingMs / perSample);
-  const guard = Math.round(guardMs / perSample);
-  let codes = 1;
-  for (let k = 1; k < bits; k++) codes *= 2; // 2^(bits − 1)
+  const { rangeUv } = scenario.amplifier;
+  const { sampleRateHz, guardMs } = scenario.converter;
+  const guard = Math.round((guardMs * sampleRateHz) / 1000);
+  const codes = codesOf(scenario);
   const lsbUv = rangeUv / codes;
   const perLsb = 1 / lsbUv;
 
   // Below this the stage is linear and the code is not near the rail.
   const calmUv = (codes - 3) * lsbUv;
-
-  const flagFrom: number[] = [];
-  const flagTo: number[] = [];
-  let offsetUv = 0; // b
-  let railCount = 0; // samples in a row that the stage has been at the rail
-  let frozenCount = 0; // samples that the output stays frozen
-  let frozenUv = 0;
+  const stage = amplifierStage(scenario);
+  const flags = overRange();
   let runCount = 0; // codes in a row at the rail
-
-  function flag(from: number, to: number): void {
-    const last = flagTo.length - 1;
-    if (last >= 0 && from <= flagTo[last]) flagTo[last] = to;
-    else {
-      flagFrom.push(from);
-      flagTo.push(to);
-    }
-  }
-
-  /** Over-driven, recovering or frozen. Returns the output of the stage. */
-  function stage(inputUv: number): number {
-    const drivenUv = inputUv + offsetUv;
-    const limitedUv = drivenUv > rangeUv ? rangeUv : drivenUv < -rangeUv ? -rangeUv : drivenUv;
-    offsetUv = offsetUv * fade - push * (drivenUv - limitedUv);
-    if (offsetUv < 1e-9 && offsetUv > -1e-9) offsetUv = 0; // below 10⁻⁶ of any LSB: the stage is calm again
-    railCount = limitedUv === drivenUv ? 0 : railCount + 1;
-    if (railCount >= blockAfter && blocking > 0) {
-      frozenCount = blocking;
-      frozenUv = limitedUv;
-    } else if (frozenCount > 0) {
-      frozenCount--;
-      return frozenUv; // even if the input reaches the other rail meanwhile
-    }
-    return limitedUv;
-  }
 
   /** Any sample: runs the stage, converts, watches for codes at the rail. Returns the converted output. */
   function convert(inputUv: number, sample: number): number {
-    const rounded = Math.floor(stage(inputUv) * perLsb + 0.5);
+    const rounded = Math.floor(stage.next(inputUv) * perLsb + 0.5);
     const code = Math.max(-codes, Math.min(codes - 1, rounded));
     if (code >= codes - 2 || code <= 1 - codes) {
       runCount++;
-      if (runCount >= MIN_RUN) flag(sample - runCount + 1, sample + 1 + guard);
+      if (runCount >= MIN_RUN) flags.add(sample - runCount + 1, sample + 1 + guard);
     } else {
       runCount = 0;
     }
@@ -97,21 +59,20 @@ export function frontEnd(scenario: Scenario): FrontEnd {
   }
 
   const conversion = Float64Array.of(calmUv, perLsb, lsbUv);
-  const isCalm = () => offsetUv === 0 && frozenCount === 0;
 
   function passCalm(): void {
-    railCount = 0;
+    stage.passCalm();
     runCount = 0;
   }
 
   return {
     conversion,
-    isCalm,
+    isCalm: stage.isCalm,
     passCalm,
     run(signalUv, start, count) {
       let i = 0;
       while (i < count) {
-        if (isCalm()) {
+        if (stage.isCalm()) {
           const first = i;
           i = convertCalm(signalUv, i, count, conversion);
           if (i > first) passCalm();
@@ -122,17 +83,16 @@ export function frontEnd(scenario: Scenario): FrontEnd {
         }
       }
     },
-    flagged(from, to) {
-      for (let k = flagFrom.length - 1; k >= 0; k--) if (flagFrom[k] < to && flagTo[k] > from) return true;
-      return false;
-    },
-    forgetBefore(sample) {
-      while (flagTo.length > 0 && flagTo[0] < sample) {
-        flagTo.shift();
-        flagFrom.shift();
-      }
-    },
+    flagged: flags.touches,
+    forgetBefore: flags.forgetBefore,
   };
+}
+
+/** Codes above zero of the converter: 2^(bits − 1). */
+export function codesOf({ converter }: Pick<Scenario, 'converter'>): number {
+  let codes = 1;
+  for (let k = 1; k < converter.bits; k++) codes *= 2;
+  return codes;
 }
 
 /** Converts calm samples from `from` on, in place. Returns the first sample that is not calm, or `to`. */

@@ -291,6 +291,12 @@ function checkTogether(scenario: Scenario): void {
     const rule = `must be at least ${Number(lowestHz.toPrecision(3))} Hz for order ${order} at ${converter.sampleRateHz} Hz`;
     refuse('filter.highPassHz', rule, filter.highPassHz);
   }
+  // Its look-ahead is some 18 time constants: below this, more than half a minute.
+  const slowestHz = 0.1 * order;
+  if (!(filter.phase === 'causal' || filter.highPassHz >= slowestHz)) {
+    const rule = `must be at least ${Number(slowestHz.toPrecision(3))} Hz for order ${order} in filter.phase zero-phase`;
+    refuse('filter.highPassHz', rule, filter.highPassHz);
+  }
   if (!(filter.notchHz < nyquistHz)) {
     refuse('filter.notchHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.notchHz);
   }

@@ -144,9 +144,28 @@ export const scenarioSchema = Type.Object(
       sampleRateHz: quantity('Hz', 16000, 1000, 64000, 'samples per second and channel'),
       bits: wholeNumber('bit', 16, 8, 24, 'resolution over the range of the amplifier'),
       guardMs: quantity('ms', 150, 0, 5000, 'how long the over-range flag stays up; at least 3 × recoveryMs'),
+      guardFilters: Type.Boolean({
+        default: false,
+        description: 'flag also the sweeps into which the digital filters carry an over-range',
+      }),
+      antiAlias: Type.Boolean({
+        default: false,
+        description: 'low-pass of order 4 at 0.4 × sampleRateHz before the converter',
+      }),
+      dither: Type.Boolean({ default: false, description: 'triangular noise of ±1 code before rounding' }),
     }),
 
-    filter: section('digital filters on the continuous recording (Butterworth, causal)', {
+    filter: section('digital filters on the continuous recording', {
+      family: choice(
+        'butterworth',
+        ['butterworth', 'bessel'],
+        'shape of high-pass and low-pass: flat, or even in delay',
+      ),
+      phase: choice(
+        'causal',
+        ['causal', 'zero-phase'],
+        'forwards; or forwards and backwards: no delay, twice the order, −6 dB at the corners',
+      ),
       highPassHz: quantity('Hz', 100, 0.05, 2000, 'lower corner, −3 dB'),
       highPassOrder: wholeNumber('', 2, 1, 8, 'order of the high-pass: 6 dB per octave each'),
       lowPassHz: quantity('Hz', 1500, 10, 30000, 'upper corner, −3 dB'),

@@ -122,14 +122,17 @@ export function startSession(
     .filter(({ spans }) => spans.some(({ thing }) => thing !== null))
     .map(({ beyondContacts, spans }) => ({ beyondContacts, playing: stagedSignal(spans) }));
   const mixLeads = stagedMixing(makeStaged(stages, sampleOf, leadMixing));
-  const chain = stagedChain(makeStaged(stages, sampleOf, recordingChain));
-  const linearChain = stagedChain(makeStaged(stages, sampleOf, recordingChain)); // for one source alone
+  const makeChain = () => stagedChain(makeStaged(stages, sampleOf, (stage) => recordingChain(stage, seed)));
+  const chain = makeChain();
+  const linearChain = makeChain(); // for one source alone
+  const delay = chain.delaySampleCount; // what comes out of the chain belongs to that much earlier
 
   const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => channel);
   const recordedBlock = channels.map(() => new Float64Array(blockSampleCount));
   const truthBlock = channels.map(() => new Float64Array(blockSampleCount));
   // The last stretch of the recording, long enough to cut the oldest sweep that is still wanted.
-  const historyLength = samplesPerSweep + 2 * blockSampleCount + Math.ceil(sampleRateHz / scenario.stimulus.ratePerS);
+  const intervalSampleCount = Math.ceil(sampleRateHz / scenario.stimulus.ratePerS);
+  const historyLength = samplesPerSweep + 2 * blockSampleCount + intervalSampleCount;
   const recorded = channels.map(() => new Float64Array(2 * historyLength));
   const truth = channels.map(() => new Float64Array(2 * historyLength));
   let historyStart = 0; // sample of the recording at history index 0
@@ -192,7 +195,7 @@ export function startSession(
       }
       historyStart += drop;
       at = historyLength;
-      chain.forgetBefore(historyStart);
+      chain.forgetBefore(historyStart - delay);
     }
     for (const c of channels) {
       recorded[c].set(recordedBlock[c], at);
@@ -209,11 +212,11 @@ export function startSession(
     },
     nextSweep() {
       if (cutCount >= sweepCount) return null;
-      const made = () => waiting.length > 0 && waiting[0].sample - preSampleCount + samplesPerSweep <= end;
+      const made = () => waiting.length > 0 && waiting[0].sample - preSampleCount + samplesPerSweep + delay <= end;
       while (!made()) makeBlock();
       const presentation = waiting.shift() as Presentation;
       const from = presentation.sample - preSampleCount;
-      const at = from - historyStart;
+      const at = from + delay - historyStart;
       for (const c of channels) {
         sweep.recordedUv[c].set(recorded[c].subarray(at, at + samplesPerSweep));
         sweep.truthUv[c].set(truth[c].subarray(at, at + samplesPerSweep));

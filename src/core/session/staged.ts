@@ -1,4 +1,5 @@
 import type { Chain } from '../chain/chain.ts';
+import { type DelayLine, delayLine } from '../chain/delayLine.ts';
 import type { LeadMixing } from '../chain/leadConnections.ts';
 import type { PlayingNoise } from '../noise/noiseSource.ts';
 import type { Stage } from '../scenario/resolve.ts';
@@ -106,9 +107,17 @@ export function stagedMixing(
   };
 }
 
-/** Carries signals through the chain of each stage; what comes out is that of the stage which holds at the time. */
+/**
+ * Carries signals through the chain of each stage; what comes out is that of the stage which holds at the time.
+ *
+ * Where one chain waits longer than the others, all do.
+ */
 export function stagedChain(spans: readonly Span<Chain>[]): Chain {
   if (spans.length === 1) return spans[0].thing;
+  const delay = Math.max(...spans.map(({ thing }) => thing.delaySampleCount));
+  const linesFor = () => spans.map(({ thing }) => [0, 1].map(() => delayLine(delay - thing.delaySampleCount)));
+  const recordedLines = linesFor();
+  const truthLines = linesFor();
   let truthStart = 0;
 
   /** Runs every chain on a copy and takes from each the samples of its span. */
@@ -116,26 +125,29 @@ export function stagedChain(spans: readonly Span<Chain>[]): Chain {
     channelsUv: readonly Float64Array[],
     start: number,
     count: number,
+    lines: readonly DelayLine[][],
     run: (chain: Chain, copy: Float64Array[]) => void,
   ) {
-    const outputs = spans.map(({ thing }) => {
+    const outputs = spans.map(({ thing }, k) => {
       const copy = channelsUv.map((channel) => channel.slice(0, count));
       run(thing, copy);
+      for (const [c, line] of lines[k].entries()) line.run(copy[c], count);
       return copy;
     });
     for (const [k, { from, to }] of spans.entries()) {
-      const first = Math.max(0, from - start);
-      const last = Math.min(count, to - start);
+      const first = k === 0 ? 0 : Math.max(0, from + delay - start);
+      const last = Math.min(count, to + delay - start);
       if (last <= first) continue;
       for (const [c, channel] of channelsUv.entries()) channel.set(outputs[k][c].subarray(first, last), first);
     }
   }
 
   return {
+    delaySampleCount: delay,
     recordUv: (channelsUv, start, count) =>
-      through(channelsUv, start, count, (chain, copy) => chain.recordUv(copy, start, count)),
+      through(channelsUv, start, count, recordedLines, (chain, copy) => chain.recordUv(copy, start, count)),
     truthUv(channelsUv, count) {
-      through(channelsUv, truthStart, count, (chain, copy) => chain.truthUv(copy, count));
+      through(channelsUv, truthStart, count, truthLines, (chain, copy) => chain.truthUv(copy, count));
       truthStart += count;
     },
     flagged: (channel, from, to) =>

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { digitalFilters, recordingChain } from '../../../src/core/chain/chain.ts';
+import { recordingChain } from '../../../src/core/chain/chain.ts';
 import { fillGaussian, stream } from '../../../src/core/random/stream.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 
@@ -83,18 +83,5 @@ describe('recordingChain', () => {
     for (let i = 0; i < COUNT; i += 10) {
       for (const c of [0, 1]) expect(second.flagged(c, i, i + 10)).toBe(first.flagged(c, i, i + 10));
     }
-  });
-});
-
-describe('digitalFilters', () => {
-  const cases = [
-    // filter section, number of second-order sections, why
-    [{}, 2, 'high-pass and low-pass of order 2'],
-    [{ notchHz: 50 }, 3, 'and a notch'],
-    [{ highPassOrder: 3, lowPassOrder: 8 }, 6, '2 + 4'],
-    [{ highPassOrder: 1, lowPassOrder: 1, notchHz: 60 }, 3, 'one each'],
-  ] as const;
-  it.each(cases)('%j: %d sections', (filter, expected, why) => {
-    expect(digitalFilters(resolveScenario({ filter })), why).toHaveLength(expected);
   });
 });
