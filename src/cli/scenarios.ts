@@ -2,7 +2,7 @@ import type { TSchema } from '@sinclair/typebox';
 import { stringify } from 'yaml';
 import type { Action } from '../core/scenario/actions/action.ts';
 import { actions } from '../core/scenario/actions.ts';
-import { DEFAULT_PRESET, preset, presets } from '../core/scenario/presets.ts';
+import { DEFAULT_PRESET, preset, presetGroups } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash } from '../core/scenario/resolve.ts';
 import { scenarioSchema } from '../core/scenario/schema.ts';
 import { parseArguments, UsageError } from './arguments.ts';
@@ -28,19 +28,29 @@ export function scenariosCommand(words: string[]): number {
   else if (parsed.flag('keys')) process.stdout.write(`${textTable([KEY_HEADER, ...keyRows(scenarioSchema, '')])}\n`);
   else if (parsed.flag('actions')) process.stdout.write(`${actionList()}\n`);
   else if (id !== undefined) process.stdout.write(stringify(resolveScenario(preset(id))));
-  else if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(presets.map(described), null, 2)}\n`);
-  else {
-    const rows = presets.map(({ id: name, title, story }) => {
-      const mark = name === DEFAULT_PRESET ? ' (default)' : '';
-      return `${name.padEnd(22)}${title}${mark}\n${' '.repeat(22)}${story}\n`;
-    });
-    process.stdout.write(`${rows.join('\n')}\nRace one: sweepwise race ${DEFAULT_PRESET}\n`);
-  }
+  else if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(presetGroups.flatMap(described), null, 2)}\n`);
+  else process.stdout.write(`${presetGroups.map(groupText).join('\n')}\nRace one: sweepwise race ${DEFAULT_PRESET}\n`);
   return 0;
 }
 
-function described({ id, title, story }: (typeof presets)[number]) {
-  return { id, hash: scenarioHash(resolveScenario(preset(id))), title, story };
+type PresetGroup = (typeof presetGroups)[number];
+
+function groupText({ title, presets }: PresetGroup): string {
+  const rows = presets.map((entry) => {
+    const mark = entry.id === DEFAULT_PRESET ? ' (default)' : '';
+    return `  ${entry.id.padEnd(24)}${entry.title}${mark}\n${' '.repeat(26)}${entry.story}\n`;
+  });
+  return `${title}\n${rows.join('')}`;
+}
+
+function described({ title: group, presets }: PresetGroup) {
+  return presets.map(({ id, title, story }) => ({
+    id,
+    hash: scenarioHash(resolveScenario(preset(id))),
+    title,
+    story,
+    group,
+  }));
 }
 
 function actionList(): string {
@@ -51,7 +61,7 @@ function actionList(): string {
   return [
     ...actions.map((entry) => {
       const times = costs(entry).filter((text) => text !== '');
-      return `${entry.id.padEnd(24)}${[entry.label, ...times].join(', ')}\n${' '.repeat(24)}${entry.effect}\n`;
+      return `${entry.id.padEnd(29)}${[entry.label, ...times].join(', ')}\n${' '.repeat(29)}${entry.effect}\n`;
     }),
     'In a scenario: events: [{ atS: 60, action: wait }]. While an action costs time no sounds are presented.',
   ].join('\n');

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { averagingStrategies } from '../../src/core/averaging/index.ts';
 import { actions } from '../../src/core/scenario/actions.ts';
+import { presetGroups, presets } from '../../src/core/scenario/presets.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const quick = ['race', 'jaw-clencher', '--seconds', '6', '--replicates', '3'];
@@ -181,8 +182,19 @@ describe('sweepwise race', () => {
 });
 
 describe('sweepwise scenarios', () => {
-  it('lists at least eight patients, and every key with unit and bounds', () => {
-    expect(JSON.parse(sweepwise(['scenarios', '--json']).stdout).length).toBeGreaterThanOrEqual(8);
+  it('lists the patients in groups, and every key with unit and bounds', () => {
+    const list = JSON.parse(sweepwise(['scenarios', '--json']).stdout);
+    expect(list).toHaveLength(presets.length);
+    expect(list[0]).toEqual({
+      id: 'quiet-sleeper',
+      hash: expect.stringMatching(/^[0-9a-f]{12}$/),
+      title: 'Quiet sleeper',
+      story: expect.any(String),
+      group: 'To begin with',
+    });
+    const { stdout } = sweepwise(['scenarios']);
+    for (const { title } of presetGroups) expect(stdout).toMatch(new RegExp(`^${title}$`, 'm'));
+    for (const { id } of presets) expect(stdout).toMatch(new RegExp(`^  ${id} `, 'm'));
     expect(sweepwise(['scenarios', '--keys']).stdout).toMatch(/stimulus\.ratePerS +27\.7 +0\.05 … 100 +1\/s/);
   });
 

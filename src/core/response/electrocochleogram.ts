@@ -15,11 +15,24 @@ export const electrocochleogram: ResponseKind = {
   label: 'Electrocochleography',
   create(scenario, seed) {
     const sizes = cochlearSizes(scenario, seed);
-    return templateResponse(scenario, seed, {
-      endMs: 12 + soundMs(scenario.stimulus),
-      curve: (polarity, channel) => cochlearCurve(scenario, sizes, polarity, channel, seed),
-      extraJitterMs: nerveJitterMs(scenario),
-    });
+    const play = (shown: CochlearSizes, extraJitterMs: number) =>
+      templateResponse(scenario, seed, {
+        endMs: 12 + soundMs(scenario.stimulus),
+        curve: (polarity, channel) => cochlearCurve(scenario, shown, polarity, channel, seed),
+        extraJitterMs,
+      });
+    const jitterMs = nerveJitterMs(scenario);
+    if (jitterMs === 0) return play(sizes, 0);
+    // Fibres out of step do not move the hair cells. Both parts draw the same latencies and sizes.
+    const parts = [play({ ...sizes, actionUv: 0 }, 0), play({ ...sizes, summatingUv: 0, microphonicUv: 0 }, jitterMs)];
+    return {
+      present: (presentation) => {
+        for (const part of parts) part.present(presentation);
+      },
+      addUv: (channelsUv, start, count) => {
+        for (const part of parts) part.addUv(channelsUv, start, count);
+      },
+    };
   },
 };
 

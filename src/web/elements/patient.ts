@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { preset, presets } from '../../core/scenario/presets.ts';
+import { preset, presetGroups, presets } from '../../core/scenario/presets.ts';
 import type { Bench } from '../model/bench.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -34,7 +34,11 @@ export class SweepPatient extends LitElement {
       <label>Patient
         <select id="patient" ?disabled=${bench.freePaths !== null} @change=${this.choose}>
           ${known ? nothing : html`<option value="" selected>${title}</option>`}
-          ${presets.map((entry) => html`<option value=${entry.id} ?selected=${entry.id === id}>${entry.title}</option>`)}
+          ${presetGroups.map(
+            (group) => html`<optgroup label=${group.title}>
+              ${group.presets.map((entry) => html`<option value=${entry.id} ?selected=${entry.id === id}>${entry.title}</option>`)}
+            </optgroup>`,
+          )}
         </select>
       </label>
       <label>Seed

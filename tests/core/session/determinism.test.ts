@@ -4,7 +4,11 @@ import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { startSession } from '../../../src/core/session/session.ts';
 import { EVERYTHING, sessionDigest } from './digest.ts';
 
-const short = (document: object) => ({ ...document, session: { durationS: 6 } });
+/** Six seconds, or as long as it takes for ten sweeps. */
+const short = (document: object) => {
+  const { ratePerS } = resolveScenario(document).stimulus;
+  return { ...document, session: { durationS: Math.max(6, 10 / ratePerS) } };
+};
 
 describe('startSession', () => {
   it.each([1, 37, 1024, 4096])('gives the same bits in blocks of %i samples', (blockSampleCount) => {
