@@ -1,10 +1,17 @@
-import { readFileSync } from 'node:fs';
-import { basename } from 'node:path';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
 import { lanesOf } from '../core/session/lanes.ts';
 import { type RecordedSignal, type RecordingResult, runRecording } from '../core/session/recordingRun.ts';
-import { type Recording, readRecording, selectChannels, selectEvents } from '../formats/index.ts';
+import {
+  type NamedBytes,
+  type Recording,
+  readRecordings,
+  selectChannels,
+  selectEvents,
+  wfdbFileNames,
+} from '../formats/index.ts';
 import { numberOption, type OptionKind, type ParsedArguments, pairOption, UsageError } from './arguments.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
@@ -22,7 +29,8 @@ export const RECORDING_OPTIONS: Record<string, OptionKind> = {
 
 export const RECORDING_USAGE = `
 on a real recording:
-  --recording FILE     delimited text (also .gz), EDF, EDF+, BDF or BDF+; may be repeated: sweeps of all are pooled
+  --recording FILE     delimited text (also .gz), EDF, EDF+, BDF, BDF+ or a WFDB header (.hea); may be repeated:
+                       sweeps of all are pooled
   --events SELECT      which instants are stimuli: COLUMN=CODE, annotation=TEXT or status=CODE; several with commas
   --channel NAME       channel, or A-B for a difference; several with commas are run one after the other
   --window-ms A,B      sweep from A to B ms around each event
@@ -117,13 +125,29 @@ function isBaseline(text: string): text is 'none' | 'pre-stimulus' | 'linear' {
 }
 
 function readFile(file: string, options: { sampleRateHz?: number; unit?: string }): Recording {
-  let bytes: Uint8Array;
+  const opened = openFile(file);
+  const files = /\.hea$/i.test(file) ? [opened, ...besideHeader(file, opened)] : [opened];
+  const [recording] = readRecordings(files, options);
+  return recording;
+}
+
+function openFile(file: string): NamedBytes {
   try {
-    bytes = readFileSync(file);
+    return { name: basename(file), bytes: readFileSync(file) };
   } catch (error) {
     throw new UsageError(`${file}: cannot be read (${(error as NodeJS.ErrnoException).code})`);
   }
-  return readRecording(basename(file), bytes, options);
+}
+
+/** The signal files that a WFDB header names, as far as they are there, and the annotation files of its name. */
+function besideHeader(file: string, header: NamedBytes): NamedBytes[] {
+  const folder = dirname(file);
+  const stem = header.name.replace(/hea$/i, '');
+  const annotations = readdirSync(folder).filter(
+    (name) => name.startsWith(stem) && /\.(atr|ann|qrs|ari|ecg)$/i.test(name),
+  );
+  const names = new Set([...wfdbFileNames(header), ...annotations]);
+  return [...names].filter((name) => existsSync(join(folder, name))).map((name) => openFile(join(folder, name)));
 }
 
 function signalOf(recording: Recording, channelText: string, k: number, events: string): RecordedSignal {

@@ -2,5 +2,7 @@
 export { selectChannels } from './channelSelection.ts';
 export { eventChoices, selectEvents } from './eventSelection.ts';
 export { readRecording } from './readRecording.ts';
+export { readRecordings } from './readRecordings.ts';
 export type { ReadRecordingOptions, Recording, RecordingChannel } from './recording.ts';
 export { RecordingError } from './recordingError.ts';
+export { type NamedBytes, wfdbFileNames } from './wfdb.ts';

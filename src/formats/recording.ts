@@ -28,7 +28,7 @@ export interface MissingSpan {
 /** A recording as read from a file, in physical units. */
 export interface Recording {
   readonly name: string;
-  readonly format: 'delimited' | 'edf' | 'edf+' | 'bdf' | 'bdf+';
+  readonly format: 'delimited' | 'edf' | 'edf+' | 'bdf' | 'bdf+' | 'wfdb';
   readonly channels: readonly RecordingChannel[];
   /** Annotations and status changes, by time. Codes in a marker column are read on demand by `selectEvents`. */
   readonly events: readonly RecordingEvent[];

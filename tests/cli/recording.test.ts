@@ -1,5 +1,9 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { buildWfdb, buildWfdbAnnotations } from '../formats/buildWfdb.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const data = fileURLToPath(new URL('../../../shared/data/', import.meta.url));
@@ -48,6 +52,21 @@ describe('sweepwise race --recording', () => {
     // One resting annotation in the whole file: fewer than the eight sweeps that an average needs.
     expect(edf.status).toBe(1);
     expect(edf.stderr).toContain('at least 8 sweeps');
+  });
+
+  it('reads a WFDB record with the files beside its header', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'sweepwise-wfdb-'));
+    const samples = Array.from({ length: 6000 }, (_, i) => (i % 137) - 68);
+    for (const { name, bytes } of buildWfdb('beats', 360, 212, [{ samples }])) writeFileSync(join(folder, name), bytes);
+    const beats = Array.from({ length: 14 }, (_, k) => ({ tick: 400 * (k + 1), code: 1 }));
+    writeFileSync(join(folder, 'beats.atr'), buildWfdbAnnotations(beats));
+    const { status, stdout, stderr } = sweepwise([
+      ...['race', '--recording', join(folder, 'beats.hea'), '--events', 'annotation=N', '--channel', 'signal'],
+      ...['--window-ms', '-100,300', '--band-hz', '1,40', '--json'],
+    ]);
+    rmSync(folder, { recursive: true });
+    expect([status, stderr]).toEqual([0, '']);
+    expect(JSON.parse(stdout).channels[0].sweepsOffered).toBe(14);
   });
 
   it.each([
