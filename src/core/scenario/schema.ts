@@ -15,6 +15,7 @@ import { electrodes } from './sections/electrodes.ts';
 import { gaze } from './sections/gaze.ts';
 import { hearing } from './sections/hearing.ts';
 import { leads } from './sections/leads.ts';
+import { measures } from './sections/measures.ts';
 import { patient } from './sections/patient.ts';
 import { response } from './sections/response.ts';
 import { room } from './sections/room.ts';
@@ -194,6 +195,8 @@ export const scenarioSchema = Type.Object(
       blockWeighting: blockWeightingParameters,
       kalman: kalmanParameters,
     }),
+
+    measures,
 
     events: eventsSchema,
   },

@@ -5,7 +5,8 @@ import type { Scenario } from './schema.ts';
  *
  * `resolveScenario` puts these under the user's document, and the defaults of the schema under these. The schema's own
  * defaults are those of a click ABR. Bands, gains and sweeps of the cervical response follow the guideline [PA14];
- * everything else is common practice, no source. Rates keep clear of whole fractions of 50 and 60 Hz.
+ * everything else is common practice, no source. The widest gap of an absence is to the target what 25 nV are to 40 (our
+ * choice). Rates keep clear of whole fractions of 50 and 60 Hz.
  */
 export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   'click-abr': {},
@@ -18,6 +19,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   ecochg: {
     session: { durationS: 300, targetNv: 25 },
+    measures: { absentGapNv: 16 },
     stimulus: { levelDbNhl: 90, ratePerS: 11.3 },
     converter: { sampleRateHz: 32000 },
     filter: { highPassHz: 5, lowPassHz: 3000 },
@@ -28,6 +30,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   cvemp: {
     session: { durationS: 30, targetNv: 20000 },
+    measures: { absentGapNv: 12500 },
     stimulus: {
       ...{ kind: 'tone-burst', frequencyHz: 500, plateauCycles: 1, levelDbNhl: 97, ratePerS: 5.1 },
       polarity: 'rarefaction',
@@ -41,6 +44,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   ovemp: {
     session: { durationS: 58, targetNv: 400 },
+    measures: { absentGapNv: 250 },
     stimulus: {
       ...{ kind: 'tone-burst', frequencyHz: 500, plateauCycles: 1, levelDbNhl: 97, ratePerS: 5.1 },
       ...{ polarity: 'rarefaction', trainS: 10, restS: 8 },
@@ -59,6 +63,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   'middle-latency': {
     session: { durationS: 420, targetNv: 100 },
+    measures: { absentGapNv: 60 },
     stimulus: { levelDbNhl: 70, ratePerS: 7.1 },
     amplifier: { rangeUv: 200 },
     converter: { sampleRateHz: 8000 },
@@ -68,6 +73,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   cortical: {
     session: { durationS: 240, targetNv: 700 },
+    measures: { absentGapNv: 440 },
     stimulus: {
       kind: 'tone-burst',
       frequencyHz: 1000,
@@ -84,6 +90,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
   },
   'steady-state': {
     session: { durationS: 480, targetNv: 150 },
+    measures: { absentGapNv: 95 },
     stimulus: { kind: 'modulated-tone', ratePerS: 0.94, levelDbNhl: 60, polarity: 'condensation' },
     amplifier: { rangeUv: 200 },
     converter: { sampleRateHz: 2000 },

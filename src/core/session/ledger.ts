@@ -2,8 +2,8 @@ import { finalShares } from '../averaging/finalShares.ts';
 import { noiseSources } from '../noise/index.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { chosenTruth } from './chosenTruth.ts';
 import { type Lane, type LaneSetting, openLane } from './lanes.ts';
-import { runningTruth } from './runningTruth.ts';
 import { averagingContext, RESPONSE_NOISE, startSession } from './session.ts';
 
 /** One line of the ledger. */
@@ -57,13 +57,13 @@ export function* noiseLedger(
   const lanes: Lane[] = settings.map((setting, lane) =>
     openLane(setting, context, ({ index, weight, fade }) => void decisions[lane].push({ index, weight, fade })),
   );
-  const truth = runningTruth(samplesPerSweep);
+  const truth = chosenTruth(scenario, seed, channel);
   const session = startSession(scenario, seed);
   for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
     const { index, timeS, polarity, overRange } = sweep;
     const meta = { index, timeS, polarity, overRange: overRange[channel] };
     for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
-    truth.add(sweep.truthUv[channel]);
+    truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
     if (index % 500 === 499) yield (runsDone + index / session.sweepCount) / runCount;
   }
   runsDone++;

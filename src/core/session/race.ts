@@ -3,8 +3,8 @@ import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replica
 import { timeToTarget } from '../quality/timeToTarget.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { beatS, presentationCount } from '../stimulus/schedule.ts';
+import { chosenTruth } from './chosenTruth.ts';
 import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from './lanes.ts';
-import { runningTruth } from './runningTruth.ts';
 import { averagingContext, startSession } from './session.ts';
 
 /** What to race. */
@@ -99,7 +99,7 @@ function* runLanes(
   const session = startSession(scenario, seed);
   const lanes = settings.map((setting) => openLane(setting, context));
   const readLane = laneReader(context);
-  const truth = runningTruth(context.samplesPerSweep);
+  const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(context.samplesPerSweep);
   let next = 0;
   let done = 0;
@@ -107,7 +107,7 @@ function* runLanes(
     const { index, timeS, polarity } = sweep;
     const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
     for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
-    truth.add(sweep.truthUv[channel]);
+    truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
     done++;
     if (done === checkpoints[next]) {
       truth.read(truthUv);

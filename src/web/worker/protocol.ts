@@ -52,7 +52,7 @@ export interface SweepBatch {
   overRange: Uint8Array;
   /** Per sweep, channel and sample, µV. */
   recordedUv: Float32Array;
-  /** The session-mean truth after the batch, µV. */
+  /** The truth of the scenario's choice after the batch, µV. */
   truthUv: Float32Array;
   lanes: LaneBatch[];
   checkpoints: CheckpointReading[];

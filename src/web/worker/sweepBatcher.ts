@@ -1,7 +1,7 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
+import { chosenTruth } from '../../core/session/chosenTruth.ts';
 import { laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { checkpointSweeps } from '../../core/session/race.ts';
-import { runningTruth } from '../../core/session/runningTruth.ts';
 import { averagingContext, startSession } from '../../core/session/session.ts';
 import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
 
@@ -44,7 +44,7 @@ export function sweepBatcher(run: number, scenario: Scenario, seed: string): Swe
     });
   });
   const readLane = laneReader(context);
-  const truth = runningTruth(samplesPerSweep);
+  const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(samplesPerSweep);
   const averageUv = new Float64Array(samplesPerSweep);
   const checkpoints = new Set(checkpointSweeps(session.sweepCount));
@@ -75,7 +75,7 @@ export function sweepBatcher(run: number, scenario: Scenario, seed: string): Swe
       const { index, timeS, polarity } = sweep;
       const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
       for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
-      truth.add(sweep.truthUv[channel]);
+      truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
       sweeps.push({
         timeS,
         polarity,
