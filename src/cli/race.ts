@@ -5,6 +5,7 @@ import { cautionsFor } from '../core/scenario/cautions.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
+import { TRUTH_LABELS } from '../core/session/chosenTruth.ts';
 import { type LaneResult, type RaceResult, race } from '../core/session/race.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
@@ -210,6 +211,7 @@ function raceText(report: RaceReport): string {
     '',
     textTable([header, ...rows]),
     '',
+    `Truth: ${TRUTH_LABELS[scenario.measures.truth]}.`,
     'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
     `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
     ...(replicates < 3
