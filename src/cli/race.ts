@@ -8,6 +8,7 @@ import type { Scenario } from '../core/scenario/schema.ts';
 import { TRUTH_LABELS } from '../core/session/chosenTruth.ts';
 import { type LaneResult, type RaceResult, race } from '../core/session/race.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
+import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
 import { scenarioDocument } from './scenarioArgument.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
@@ -24,6 +25,8 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --json               one JSON object
   --csv                comma-separated values, with intervals and provenance in every row
   --curve              add residual noise against seconds for each strategy
+  --ledger             take the error apart: how much of it is the response changed, each source, the clipping
+  --mute SOURCE        leave a source of noise out, all others as they were to the bit; may be repeated
 ${RECORDING_USAGE}`;
 
 /** Races the strategies on a simulated patient, or runs them on a real recording. */
@@ -37,6 +40,8 @@ export async function raceCommand(words: string[], version: string): Promise<num
     json: 'flag',
     csv: 'flag',
     curve: 'flag',
+    ledger: 'flag',
+    mute: 'values',
     help: 'flag',
     ...RECORDING_OPTIONS,
   });
@@ -45,6 +50,9 @@ export async function raceCommand(words: string[], version: string): Promise<num
     return 0;
   }
   if (parsed.flag('json') && parsed.flag('csv')) throw new UsageError('race: takes --json or --csv, got both');
+  if (parsed.flag('csv') && parsed.flag('curve') && parsed.flag('ledger')) {
+    throw new UsageError('race: --csv takes --curve or --ledger, got both');
+  }
   if (parsed.values('recording').length > 0) return raceRecording(parsed, version);
   const stray = Object.keys(RECORDING_OPTIONS).find((name) => parsed.values(name).length > 0);
   if (stray) throw new UsageError(`race: --${stray} needs --recording FILE`);
@@ -55,9 +63,21 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const result = await raceWithProgress(scenario, seed, replicates);
   const report = { version, scenario, seed, replicates, result };
   const curve = parsed.flag('curve');
-  if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(raceJson(report, curve))}\n`);
-  else if (parsed.flag('csv')) process.stdout.write(`${curve ? curveCsv(report) : raceCsv(report)}\n`);
-  else process.stdout.write(`${raceText(report)}${curve ? `\n${curveText(report)}` : ''}\n`);
+  const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, result.lanes) : null;
+  if (parsed.flag('json')) {
+    const json = { ...raceJson(report, curve), ...(ledgers ? { ledger: ledgerJson(ledgers) } : {}) };
+    process.stdout.write(`${JSON.stringify(json)}\n`);
+  } else if (parsed.flag('csv')) {
+    const table = curve ? curveCsv(report) : raceCsv(report);
+    process.stdout.write(`${ledgers ? ledgerCsv(PROVENANCE_HEADER, provenance(report), ledgers) : table}\n`);
+  } else {
+    const parts = [
+      raceText(report),
+      ...(ledgers ? ['', ledgerText(ledgers)] : []),
+      ...(curve ? [curveText(report)] : []),
+    ];
+    process.stdout.write(`${parts.join('\n')}\n`);
+  }
   return 0;
 }
 
@@ -79,7 +99,12 @@ function scenarioFrom(parsed: ParsedArguments): Scenario {
     ...(seconds === undefined ? [] : [`session.durationS=${seconds}`]),
     ...(targetNv === undefined ? [] : [`session.targetNv=${targetNv}`]),
   ];
-  return resolveScenario(withOverrides(scenarioDocument(name), assignments));
+  const document = withOverrides(scenarioDocument(name), assignments);
+  const scenario = resolveScenario(document);
+  const muted = parsed.values('mute').flatMap((names) => names.split(',').map((source) => source.trim()));
+  if (muted.length === 0) return scenario;
+  const mute = [...new Set([...scenario.session.mute, ...muted])];
+  return resolveScenario(withOverrides(document, [`session.mute=${JSON.stringify(mute)}`]));
 }
 
 async function raceWithProgress(scenario: Scenario, seed: string, replicates: number): Promise<RaceResult> {
