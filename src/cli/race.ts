@@ -2,6 +2,7 @@ import { averagingStrategy } from '../core/averaging/index.ts';
 import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import { cautionsFor } from '../core/scenario/cautions.ts';
+import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
@@ -60,6 +61,9 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const scenario = scenarioFrom(parsed);
   const seed = parsed.value('seed') ?? '1';
   const replicates = numberOption('replicates', parsed.value('replicates'), 1, 10000, true) ?? 8;
+  for (const { path, rule, value } of plausibilityWarnings(scenario)) {
+    process.stderr.write(`unusual: ${oneLine(`${path}: ${rule}, got ${value}`)}\n`);
+  }
   const result = await raceWithProgress(scenario, seed, replicates);
   const report = { version, scenario, seed, replicates, result };
   const curve = parsed.flag('curve');

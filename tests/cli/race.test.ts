@@ -29,6 +29,17 @@ describe('sweepwise race', () => {
     expect(stdout).toContain('not for clinical decisions');
   });
 
+  it('says on standard error what is unusual, one line each, and runs all the same', () => {
+    const odd = ['--set', 'filter.lowPassHz=7000', '--set', 'stimulus.ratePerS=25', '--json'];
+    const { status, stdout, stderr } = sweepwise([...quick, ...odd]);
+    expect(status).toBe(0);
+    expect(stderr.trimEnd().split('\n')).toEqual([
+      'unusual: stimulus.ratePerS: should not divide mains.lineHz (50 Hz): the hum would stay, got 25',
+      'unusual: filter.lowPassHz: is near half of converter.sampleRateHz: usual up to 6400 Hz, got 7000',
+    ]);
+    expect(JSON.parse(stdout).lanes).toHaveLength(4);
+  });
+
   it('keeps its JSON contract, key by key', () => {
     const { status, stdout } = sweepwise([...quick, '--json', '--seed', '5', '--target-nv', '150']);
     expect(status).toBe(0);

@@ -24,6 +24,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     converter: { sampleRateHz: 32000 },
     filter: { highPassHz: 5, lowPassHz: 3000 },
     montage: { site: 'canal' },
+    electrodes: { ipsilateral: { type: 'canal' }, contralateral: { type: 'canal' } },
     window: { preMs: 2, postMs: 6, analysisFromMs: 0.5, analysisToMs: 4 },
     // Slow EEG drifts through a window this short: its slope has to go as well as its mean.
     averaging: { baseline: 'linear' },
