@@ -1,5 +1,6 @@
 import { DEFAULT_PRESET, preset } from '../core/scenario/presets.ts';
 import './elements/belt.ts';
+import './elements/cautions.ts';
 import './elements/drawer.ts';
 import './elements/drive.ts';
 import './elements/inspector.ts';

@@ -3,6 +3,9 @@ import { soundMs } from '../response/burst.ts';
 import { presentationCount } from '../stimulus/schedule.ts';
 import type { Scenario } from './schema.ts';
 
+/** So many sentences hold for every scenario; what follows them is about loud sound. */
+export const GENERAL_CAUTION_COUNT = 2;
+
 const LOUD_DB_NHL = 90; // dB nHL, our choice: from here on a session's exposure is counted
 const PEAK_LIMIT_DB_SPL = 140; // dB peak SPL, the example of a safe limit in [PA14]; 100 dB nHL stays below it
 // dB peak-to-peak equivalent SPL at 0 dB nHL, tube insert earphone, from memory of [ISO389-6]: illustrative.

@@ -38,7 +38,7 @@ export class SweepLab extends LitElement {
       .tabs { display: flex; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
       .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
       .tabs button[aria-selected='true'] { background: var(--ink); color: var(--paper); }
-      footer { padding: 0.35rem 1rem; border-top: 1px solid var(--rule); color: var(--ink-soft); font-size: 0.86rem; }
+      footer { display: flex; flex-wrap: wrap; gap: 0 1.2rem; justify-content: space-between; padding: 0.35rem 1rem; border-top: 1px solid var(--rule); color: var(--ink-soft); font-size: 0.86rem; }
       .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
       .problem { padding: 0.3rem 1rem; }
       @media (min-width: 60rem) {
@@ -137,8 +137,11 @@ export class SweepLab extends LitElement {
           </aside>
         </main>
         <footer>
-          Teaching simulation. Model values, not normative, not for clinical decisions; follow local protocols and
-          licensed practice.
+          <span>
+            Teaching simulation. Model values, not normative, not for clinical decisions; follow local protocols and
+            licensed practice. The lab makes no sound.
+          </span>
+          <sweep-cautions .bench=${bench}></sweep-cautions>
         </footer>
         <p class="unseen" role="status" aria-live="polite">${this.announcement}</p>
         <sweep-key-list></sweep-key-list>
