@@ -25,8 +25,8 @@ lab.bench = bench;
 document.body.prepend(lab);
 addEventListener('hashchange', () => {
   try {
-    const { document: scenario, seed } = readScenarioLink(location.hash);
-    bench.load(scenario, seed);
+    const { document: scenario, seed, lanes } = readScenarioLink(location.hash);
+    bench.load(scenario, seed, lanes);
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}`);
   }
@@ -37,8 +37,8 @@ bench.restart();
 /** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
 function openBench(): Bench {
   try {
-    const { document: scenario, seed } = readScenarioLink(location.hash);
-    return new Bench(benchClient(), scenario, seed);
+    const { document: scenario, seed, lanes } = readScenarioLink(location.hash);
+    return new Bench(benchClient(), scenario, seed, lanes);
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}. The default patient is on the bench instead.`);
     return new Bench(benchClient(), preset(DEFAULT_PRESET), '1');

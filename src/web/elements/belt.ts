@@ -1,6 +1,7 @@
-import { css, html, LitElement, svg } from 'lit';
+import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Bench } from '../model/bench.ts';
+import { eventLabel } from '../model/handsOn.ts';
 import { beltSentence, sweepSentence } from '../model/narration.ts';
 import { countText, tickText } from '../model/numberText.ts';
 import { beltLayout, beltScaleUv, drawBelt } from '../stage/beltPicture.ts';
@@ -19,6 +20,7 @@ export class SweepBelt extends LitElement {
       :host { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 17rem); gap: 0.8rem; }
       .picture { height: 6.2rem; }
       .belt canvas { cursor: pointer; }
+      .belt .event { fill: var(--truth); font-weight: 600; paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }
       .belt { border-block: 1px solid var(--rule); }
       .head { display: flex; gap: 0.6rem; align-items: baseline; flex-wrap: wrap; min-height: 1.4rem; }
       .head .soft { font-size: 0.86rem; }
@@ -59,10 +61,10 @@ export class SweepBelt extends LitElement {
       <section aria-label="Sweep belt">
         <div class="head">
           <h2>Sweep belt</h2>
-          <span class="soft">raw sweeps as they come, ±${tickText(scaleUv)} µV; beneath, what lanes A to D did with each</span>
+          <span class="soft">raw sweeps as they come, ±${tickText(scaleUv)} µV; beneath, what each lane did with it</span>
         </div>
         <div class="picture belt" role="img" aria-label=${beltSentence(bench)}>
-          <canvas @pointerdown=${this.pick}></canvas>
+          <canvas @pointerdown=${this.pick}></canvas>${this.eventLabels()}
         </div>
       </section>
       <section aria-label="One sweep">
@@ -75,6 +77,17 @@ export class SweepBelt extends LitElement {
         </div>
       </section>
     `;
+  }
+
+  private eventLabels() {
+    const { record } = this.bench;
+    const { firstSweep, cellCount, cellWidth } = beltLayout(record, this.bench.selectedSweep, this.belt.width || 1);
+    return html`<svg aria-hidden="true">${record.scenario.events.map((event) => {
+      const cell = record.sweepAfter(event.atS) - firstSweep;
+      if (record.sweepAfter(event.atS) < 0 || cell < 0 || cell >= cellCount) return nothing;
+      const late = cell > cellCount - 6;
+      return svg`<text class="event" x=${cell * cellWidth + (late ? -8 : 8)} y="9" text-anchor=${late ? 'end' : 'start'}>${eventLabel(event)}</text>`;
+    })}</svg>`;
   }
 
   private axes() {

@@ -33,6 +33,8 @@ export class SweepDrive extends LitElement {
   ];
 
   @property({ attribute: false }) bench!: Bench;
+  /** Whether the strip of things to do is open. */
+  @property({ type: Boolean }) handsShown = false;
 
   constructor() {
     super();
@@ -59,6 +61,7 @@ export class SweepDrive extends LitElement {
       <button class="seal" aria-pressed=${bench.truthSealed} ?disabled=${bench.sealHeld} @click=${() => bench.sealTruth(!bench.truthSealed)}>
         ${bench.truthSealed ? 'Unseal the truth' : 'Seal the truth'}
       </button>
+      <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
       <dl>
         <div><dt>state</dt><dd id="state">${stateWords[bench.state]}</dd></div>
         <div><dt>stimulation</dt><dd>${record.seconds.toFixed(1)} / ${tickText(scenario.session.durationS)} s</dd></div>
@@ -67,6 +70,10 @@ export class SweepDrive extends LitElement {
       </dl>
       ${bench.failure === null ? null : html`<p class="problem" role="alert">${bench.failure}</p>`}
     `;
+  }
+
+  private showHands(): void {
+    this.dispatchEvent(new CustomEvent('hands-toggle', { bubbles: true, composed: true }));
   }
 
   private speed(event: Event): void {

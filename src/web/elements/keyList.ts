@@ -9,6 +9,7 @@ const keys = [
   ['← →', 'look at the sweep before or after'],
   ['Home, End', 'first sweep, follow the newest'],
   ['T', 'seal or unseal the truth'],
+  ['.', 'open or close Hands on; while it is open, each of its buttons has the letter on it'],
   ['?', 'this list'],
 ] as const;
 
@@ -17,6 +18,7 @@ const signs = [
     'Belt',
     'under each raw sweep a row per lane: full = taken, thin = marked down or waiting, open = rejected, hatched = flagged over-range',
   ],
+  ['Event', 'a wedge and a dotted line where something was done to patient, rig or room'],
   [
     'Average',
     'the band is ± the lane\u2019s own noise claim, the shaded stretch is where noise is measured, dashes are the truth',

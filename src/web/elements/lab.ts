@@ -1,9 +1,12 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Bench, BenchChange } from '../model/bench.ts';
+import { actionOnKey } from '../model/handsOn.ts';
 import { milestones } from '../model/narration.ts';
 import { painter } from '../stage/painter.ts';
 import { BenchController } from './benchController.ts';
+import './hands.ts';
+import type { SweepHands } from './hands.ts';
 import type { SweepKeyList } from './keyList.ts';
 import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -31,6 +34,7 @@ export class SweepLab extends LitElement {
       header sweep-patient { flex: 1 1 24rem; }
       header nav { display: flex; gap: 0.35rem; }
       sweep-drive { padding: 0.4rem 1rem; border-bottom: 1px solid var(--rule); background: var(--card); }
+      sweep-hands { padding: 0.5rem 1rem 0.35rem; border-bottom: 1px solid var(--rule); background: var(--card); }
       main { flex: 1; display: grid; gap: 0.7rem 1.1rem; padding: 0.6rem 1rem; grid-template-columns: minmax(0, 1fr); }
       .lanes { display: grid; gap: 0.35rem; min-width: 0; align-content: start; }
       .side { min-width: 0; order: -1; }
@@ -57,8 +61,8 @@ export class SweepLab extends LitElement {
         main { min-height: 0; }
         main > * { min-height: 0; }
         aside, .side, .lanes { overflow-y: auto; overflow-x: clip; }
-        .lanes { --lane-height: max(4.6rem, calc((100vh - 31.4rem) / 4)); }
-        .side { --race-height: max(13rem, calc(100vh - 38.6rem)); }
+        .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 2.9rem)); }
+        .side { --race-height: max(13rem, calc(100vh - 38.6rem - var(--strip, 0rem))); }
       }
     `,
   ];
@@ -69,6 +73,7 @@ export class SweepLab extends LitElement {
   @state() private announcement = '';
   @state() private fileProblem: string | null = null;
   @state() private dropping = false;
+  @state() private handsShown = false;
   private readonly news = milestones();
 
   constructor() {
@@ -98,7 +103,7 @@ export class SweepLab extends LitElement {
   override render() {
     const { bench } = this;
     return html`
-      <div class=${`${this.tab === 'settings' ? '' : 'reading'} ${this.dropping ? 'dropping' : ''}`} style="display: contents">
+      <div class=${`${this.tab === 'settings' ? '' : 'reading'} ${this.dropping ? 'dropping' : ''}`} style=${`display: contents; --strip: ${this.handsShown ? 9 : 0}rem`}>
         <header>
           <h1>Sweepwise</h1>
           <sweep-patient .bench=${bench}></sweep-patient>
@@ -107,11 +112,12 @@ export class SweepLab extends LitElement {
             <button @click=${this.showKeys} title="Keys and signs">Help ?</button>
           </nav>
         </header>
-        <sweep-drive role="region" aria-label="Run" .bench=${bench}></sweep-drive>
+        <sweep-drive role="region" aria-label="Run" .bench=${bench} ?handsShown=${this.handsShown} @hands-toggle=${this.toggleHands}></sweep-drive>
+        ${this.handsShown ? html`<sweep-hands .bench=${bench}></sweep-hands>` : nothing}
         ${this.fileProblem === null ? nothing : html`<p class="problem" role="alert">${this.fileProblem}</p>`}
         <main>
           <sweep-belt .bench=${bench}></sweep-belt>
-          <div class="lanes">
+          <div class="lanes" style=${`--lane-count: ${bench.record.lanes.length}`}>
             ${bench.record.lanes.map(
               (_, lane, all) =>
                 html`<sweep-lane .bench=${bench} .lane=${lane} ?last=${lane === all.length - 1}></sweep-lane>`,
@@ -170,6 +176,10 @@ export class SweepLab extends LitElement {
     painter.invalidateAll();
   }
 
+  private toggleHands(): void {
+    this.handsShown = !this.handsShown;
+  }
+
   private showKeys(): void {
     this.renderRoot.querySelector<SweepKeyList>('sweep-key-list')?.show();
   }
@@ -199,12 +209,16 @@ export class SweepLab extends LitElement {
       ArrowRight: () => bench.selectSweep(bench.shownSweep + (event.shiftKey ? 10 : 1)),
       Home: () => bench.selectSweep(0),
       End: () => bench.selectSweep(null),
+      '.': () => this.toggleHands(),
       '?': () => this.showKeys(),
     };
-    const action = actions[event.key.length === 1 ? event.key.toLowerCase() : event.key];
-    if (!action) return;
+    const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
+    const action = actions[key];
+    const deed = this.handsShown && !action ? actionOnKey(key) : null;
+    if (!action && deed === null) return;
     event.preventDefault();
-    action();
+    if (action) action();
+    else if (deed !== null) this.renderRoot.querySelector<SweepHands>('sweep-hands')?.act(deed);
   };
 
   private readonly onDragOver = (event: DragEvent): void => {

@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { averagingStrategies } from '../../core/averaging/index.ts';
+import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { Bench } from '../model/bench.ts';
 import { averageSentence, ribbonSentence } from '../model/narration.ts';
 import { countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
@@ -64,14 +64,15 @@ export class SweepLane extends LitElement {
 
   override render() {
     const { bench, lane } = this;
-    const { reading } = bench.record.lanes[lane];
+    const { reading, strategy: id } = bench.record.lanes[lane];
+    const strategy = averagingStrategy(id);
     const sealed = bench.truthSealed;
     const hollow = isDisqualified(bench, lane, null);
     return html`
-      <section aria-label=${`Lane ${averagingStrategies[lane].label}`}>
+      <section aria-label=${`Lane ${strategy.label}`}>
         <div class="head">
           ${laneBadge(lane)}
-          <h3 title=${averagingStrategies[lane].summary}>${averagingStrategies[lane].label}</h3>
+          <h3 title=${strategy.summary}>${strategy.label}</h3>
           <dl>
             <div><dt>claims</dt><dd id="claim">${voltageText(reading.ownNoiseUv)}</dd></div>
             ${

@@ -1,7 +1,11 @@
+import type { ActionTarget } from '../../core/scenario/actions/action.ts';
 import { resolveScenario, ScenarioError, withOverrides } from '../../core/scenario/resolve.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
+import type { LaneSetting } from '../../core/session/lanes.ts';
 import type { BenchReply, Speed } from '../worker/protocol.ts';
 import type { BenchEngine } from './benchEngine.ts';
+import { type BenchEvent, effectiveS, withEvent } from './handsOn.ts';
+import { type LaneChoice, laneSettings, MAX_LANES, scenarioTunables, standardLanes } from './laneChoice.ts';
 import { RunRecord } from './runRecord.ts';
 
 /** What has changed: the settings, how the run is driven, the data of the run, or what is looked at. */
@@ -15,11 +19,12 @@ export type RunState = 'running' | 'paused' | 'finished' | 'failed';
 const DEFAULT_SPEED = 10;
 
 /**
- * The bench: one patient, four lanes, and what the person at the bench has set.
+ * The bench: one patient, some lanes, and what the person at the bench has set and done.
  *
  * Observable state in physical units; it knows no colour and no pixel. Every change of a setting starts the same
- * patient again from second 0, with the same seed. A refused setting leaves the last good scenario running and is
- * told in `problem`.
+ * patient again from second 0, with the same seed; a change of the lanes and something done to the patient replay the
+ * same sweeps up to the one that was there, and the run goes on from it. A refused setting leaves the last good
+ * scenario running and is told in `problem`. Over 300 lines because it is the one state that every element shares.
  */
 export class Bench {
   /** The scenario that runs: complete and valid. */
@@ -27,6 +32,8 @@ export class Bench {
   /** The partial scenario as edited; it may be one that `problem` refuses. */
   document: object;
   seed: string;
+  /** The lanes as chosen; a new list at every change. */
+  lanes: readonly LaneChoice[];
   state: RunState = 'paused';
   speed: Speed = DEFAULT_SPEED;
   record: RunRecord;
@@ -42,16 +49,22 @@ export class Bench {
   /** The sweep looked at; null to follow the newest. */
   selectedSweep: number | null = null;
   private run_ = 0;
+  /** The run that is replayed in the background; it takes the place of `record` where that one stands. */
+  private coming: { record: RunRecord; fromSweeps: number } | null = null;
   private readonly listeners = new Set<BenchListener>();
   private readonly engine: BenchEngine;
 
-  /** @throws {ScenarioError} if the document is refused */
-  constructor(engine: BenchEngine, document: object, seed: string) {
+  /**
+   * @param lanes - null for the standard lanes of the scenario
+   * @throws {ScenarioError} if the document is refused
+   */
+  constructor(engine: BenchEngine, document: object, seed: string, lanes: readonly LaneChoice[] | null = null) {
     this.engine = engine;
     this.document = document;
     this.scenario = resolveScenario(document);
     this.seed = seed;
-    this.record = new RunRecord(this.scenario);
+    this.lanes = lanes ?? standardLanes(this.scenario);
+    this.record = new RunRecord(this.scenario, this.laneSettings);
     engine.listen((reply) => this.take(reply));
   }
 
@@ -64,33 +77,28 @@ export class Bench {
   /**
    * Puts another patient on the bench and restarts it; it runs if the bench was running or had finished.
    *
-   * @param document - a partial scenario, for instance a preset   @throws {ScenarioError} if it is refused; nothing changes
+   * @param document - a partial scenario, for instance a preset   @param lanes - null for the standard ones
+   * @throws {ScenarioError} if it is refused; nothing changes
    */
-  load(document: object, seed: string = this.seed): void {
+  load(document: object, seed: string = this.seed, lanes: readonly LaneChoice[] | null = null): void {
     this.scenario = resolveScenario(document);
     this.document = document;
     this.seed = seed;
+    this.lanes = lanes ?? standardLanes(this.scenario);
     this.problem = null;
     this.begin(this.state !== 'paused');
     this.tell('settings');
   }
 
   /**
-   * Changes one setting, for instance `set('stimulus.ratePerS', 31)`, and restarts the same patient.
+   * Changes one setting, for instance `set('stimulus.ratePerS', 31)`, and restarts the same patient; what concerns the
+   * averaging alone changes no sweep, so the run is replayed to where it stood.
    *
    * A value that the scenario refuses is kept in `document`, told in `problem`, and changes nothing else.
    */
   set(path: string, value: unknown): void {
-    this.document = withOverrides(this.document, [`${path}=${JSON.stringify(value)}`]);
-    try {
-      this.scenario = resolveScenario(this.document);
-      this.problem = null;
-      this.begin(this.state !== 'paused');
-    } catch (error) {
-      if (!(error instanceof ScenarioError)) throw error;
-      this.problem = error.message;
-    }
-    this.tell('settings');
+    const document = withOverrides(this.document, [`${path}=${JSON.stringify(value)}`]);
+    this.apply(document, path.startsWith('averaging.'));
   }
 
   /** The value of a setting as edited, with the scenario's own where the document has none. */
@@ -103,6 +111,67 @@ export class Bench {
     this.seed = seed;
     this.begin(this.state !== 'paused');
     this.tell('settings');
+  }
+
+  /** What the engine runs: the lanes with all their tunables. */
+  get laneSettings(): LaneSetting[] {
+    return laneSettings(this.lanes, this.scenario);
+  }
+
+  /** The lanes if they are not the standard ones, else null: what a link has to carry. */
+  get ownLanes(): readonly LaneChoice[] | null {
+    const standard = standardLanes(this.scenario);
+    return JSON.stringify(this.lanes) === JSON.stringify(standard) ? null : this.lanes;
+  }
+
+  /**
+   * Changes the lanes; the same sweeps are run past the new ones up to where the run stood.
+   *
+   * @throws {RangeError} if there are none or too many
+   */
+  setLanes(lanes: readonly LaneChoice[]): void {
+    if (!(lanes.length >= 1 && lanes.length <= MAX_LANES)) {
+      throw new RangeError(`setLanes: must be 1 to ${MAX_LANES} lanes, got ${lanes.length}`);
+    }
+    this.lanes = lanes;
+    this.begin(this.state === 'running', this.shownSweeps);
+    this.tell('settings');
+  }
+
+  /** One more lane; a strategy that races already gets tunables of its own, so that the two can differ. */
+  addLane(strategy: string): void {
+    const twice = this.lanes.some((lane) => lane.strategy === strategy);
+    const parameters = twice ? scenarioTunables(this.scenario, strategy) : null;
+    this.setLanes([...this.lanes, { strategy, parameters }]);
+  }
+
+  removeLane(lane: number): void {
+    this.setLanes(this.lanes.filter((_, k) => k !== lane));
+  }
+
+  /** Sets a tunable of one lane: its own, or the scenario's where the lane follows that. */
+  setTunable(lane: number, key: string, value: number): void {
+    const { strategy, parameters } = this.lanes[lane];
+    if (parameters === null) throw new RangeError(`setTunable: lane must have tunables of its own, got ${strategy}`);
+    const changed = { strategy, parameters: { ...parameters, [key]: value } };
+    this.setLanes(this.lanes.map((choice, k) => (k === lane ? changed : choice)));
+  }
+
+  /**
+   * Does something to the patient or the room, now: it becomes an event of the scenario, after all sweeps so far.
+   *
+   * The run is replayed to the sweep that was there, bit for bit, and goes on. What makes no sense is told in `problem`.
+   */
+  act(action: BenchEvent['action'], target: ActionTarget = 'none'): void {
+    const { scenario } = this;
+    const atS = effectiveS(scenario, this.record.seconds);
+    this.setEvents(withEvent(scenario.events, atS, action, target));
+  }
+
+  /** Replaces what is done during the session; the run is replayed to where it stood. */
+  setEvents(events: readonly Partial<BenchEvent>[]): void {
+    this.apply({ ...this.document, events }, true);
+    if (this.problem !== null) this.document = { ...this.document, events: this.scenario.events };
   }
 
   /** Leaves only these paths free to change; null frees all. The page shows the others disabled. */
@@ -172,25 +241,57 @@ export class Bench {
     return this.selectedSweep ?? this.record.offeredCount - 1;
   }
 
+  /** True while the same sweeps are run again in the background. */
+  get isReplaying(): boolean {
+    return this.coming !== null;
+  }
+
   /** Ends the engine. */
   close(): void {
     this.engine.close();
     this.listeners.clear();
   }
 
-  private begin(running: boolean): void {
+  /** Sweeps that the person has seen, those of a replay on its way included. */
+  private get shownSweeps(): number {
+    return this.coming?.fromSweeps ?? this.record.offeredCount;
+  }
+
+  /** Puts an edited document on the bench. @param replay - to go on where the run stood, not from second 0 */
+  private apply(document: object, replay: boolean): void {
+    this.document = document;
+    try {
+      this.scenario = resolveScenario(document);
+      this.problem = null;
+      if (replay) this.begin(this.state === 'running', this.shownSweeps);
+      else this.begin(this.state !== 'paused');
+    } catch (error) {
+      if (!(error instanceof ScenarioError)) throw error;
+      this.problem = error.message;
+    }
+    this.tell('settings');
+  }
+
+  private begin(running: boolean, replaySweeps = 0): void {
+    const record = new RunRecord(this.scenario, this.laneSettings);
+    const replayed = Math.min(replaySweeps, record.sweepCount);
     this.run_++;
-    this.state = running ? 'running' : 'paused';
     this.failure = null;
-    this.selectedSweep = null;
-    this.record = new RunRecord(this.scenario);
+    this.state = running ? 'running' : 'paused';
+    this.coming = replayed > 0 ? { record, fromSweeps: replayed } : null;
+    if (this.coming === null) {
+      this.selectedSweep = null;
+      this.record = record;
+    }
     this.engine.send({
       kind: 'start',
       run: this.run_,
       scenario: this.scenario,
+      lanes: this.laneSettings,
       seed: this.seed,
       speed: this.speed,
       running,
+      replaySweeps: replayed,
     });
   }
 
@@ -199,10 +300,19 @@ export class Bench {
     if (reply.kind === 'failed') {
       this.state = 'failed';
       this.failure = reply.message;
+      this.coming = null;
       this.tell('run');
       return;
     }
-    this.record.add(reply);
+    if (this.coming) {
+      const { record, fromSweeps } = this.coming;
+      record.add(reply);
+      if (record.offeredCount < fromSweeps) return; // the older run stays in sight until the new one has caught up
+      this.record = record;
+      this.coming = null;
+    } else {
+      this.record.add(reply);
+    }
     if (reply.finished) {
       this.state = 'finished';
       this.tell('run');

@@ -26,13 +26,9 @@ export const controlGroups: readonly {
     ],
   },
   {
-    title: 'Strategies',
+    title: 'Lanes',
     open: true,
     entries: [
-      ['averaging.thresholdRejection.thresholdUv', 'B · reject threshold'],
-      ['averaging.blockWeighting.blockLength', 'C · block length'],
-      ['averaging.kalman.processNoiseUv2', 'D · process noise'],
-      ['averaging.kalman.noiseMemory', 'D · noise memory'],
       ['averaging.respectFlags', 'Leave flagged sweeps out'],
       ['averaging.baseline', 'Baseline'],
       ['averaging.channel', 'Channel'],
@@ -92,6 +88,12 @@ function schemaAt(path: string): TSchema {
     schema = next;
   }
   return schema;
+}
+
+/** A tunable's name as a label: words instead of humps, its unit left out. @example tunableLabel('thresholdUv') // 'Threshold' */
+export function tunableLabel(key: string): string {
+  const words = key.replace(/(Uv2|Uv|Ms|Hz|S|Nv|Deg|Count)$/, '').replace(/([a-z0-9])([A-Z])/g, '$1 $2');
+  return words.charAt(0).toUpperCase() + words.slice(1).toLowerCase();
 }
 
 /** Makes the control of a path. @throws {RangeError} if its schema is of a kind that has no control */

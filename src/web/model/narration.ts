@@ -1,15 +1,15 @@
-import { averagingStrategies } from '../../core/averaging/index.ts';
+import { averagingStrategy } from '../../core/averaging/index.ts';
 import { GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
 import { weightReasons } from '../worker/protocol.ts';
 import type { Bench } from './bench.ts';
 import { countText, decimalText, secondsText, voltageText } from './numberText.ts';
 
 /** Letters by which the lanes are spoken of, in their order. */
-export const laneLetters = ['A', 'B', 'C', 'D', 'E', 'F', 'G', 'H'] as const;
+export const laneLetters = ['A', 'B', 'C', 'D', 'E', 'F'] as const;
 
 /** The name of a lane as it is spoken: letter and strategy. */
-function laneName(lane: number): string {
-  return `${laneLetters[lane]}, ${averagingStrategies[lane].label}`;
+function laneName({ record }: Bench, lane: number): string {
+  return `${laneLetters[lane]}, ${averagingStrategy(record.lanes[lane].strategy).label}`;
 }
 
 /** Says where a lane stands: arrival at the target, claim, and, unless sealed, true noise and gain. */
@@ -28,7 +28,7 @@ function laneSentence(bench: Bench, lane: number): string {
       known.push(`gain ${decimalText(reading.amplitudeGain, 2)}${fair ? '' : ', outside its bounds'}`);
     }
   }
-  return `Lane ${laneName(lane)}: ${arrival}; ${known.join('; ')}.`;
+  return `Lane ${laneName(bench, lane)}: ${arrival}; ${known.join('; ')}.`;
 }
 
 /** Says what the whole race strip shows. */
@@ -59,7 +59,7 @@ export function sweepSentence(bench: Bench): string {
 export function reasonSentence(bench: Bench, lane: number): string {
   const { record, shownSweep } = bench;
   if (shownSweep < 0) return 'No sweep yet.';
-  return averagingStrategies[lane].explain(record.verdict(lane, shownSweep));
+  return averagingStrategy(record.lanes[lane].strategy).explain(record.verdict(lane, shownSweep));
 }
 
 /** Says what a weight ribbon shows: how many sweeps met which fate. */
@@ -71,7 +71,7 @@ export function ribbonSentence(bench: Bench, lane: number): string {
   const parts = weightReasons
     .map((name, code) => `${countText(counts[code])} ${name}`)
     .filter((_, code) => counts[code] > 0);
-  return `Weights of lane ${laneName(lane)}: ${parts.join(', ') || 'no sweep yet'}.`;
+  return `Weights of lane ${laneName(bench, lane)}: ${parts.join(', ') || 'no sweep yet'}.`;
 }
 
 /** Says what the picture of an average shows. */
@@ -81,10 +81,11 @@ export function averageSentence(bench: Bench, lane: number): string {
   for (let i = bench.record.preSampleCount; i < averageUv.length; i++) {
     if (at < 0 || Math.abs(averageUv[i]) > Math.abs(averageUv[at])) at = i;
   }
-  if (at < 0 || !Number.isFinite(averageUv[at])) return `Average of lane ${laneName(lane)}: nothing counted yet.`;
+  if (at < 0 || !Number.isFinite(averageUv[at]))
+    return `Average of lane ${laneName(bench, lane)}: nothing counted yet.`;
   const latencyMs = (1000 * (at - bench.record.preSampleCount)) / bench.scenario.converter.sampleRateHz;
   const truth = bench.truthSealed ? 'truth sealed' : 'truth drawn dashed';
-  return `Average of lane ${laneName(lane)}: largest deflection after the stimulus ${voltageText(averageUv[at])} at ${latencyMs.toFixed(1)} ms; ${truth}.`;
+  return `Average of lane ${laneName(bench, lane)}: largest deflection after the stimulus ${voltageText(averageUv[at])} at ${latencyMs.toFixed(1)} ms; ${truth}.`;
 }
 
 /** What has happened since the last call that is worth saying aloud: arrivals, the end, a failure. */
@@ -107,7 +108,9 @@ export function milestones(): (bench: Bench) => string[] {
       if (arrivalS === null || !(bench.record.seconds > 1.1 * arrivalS || bench.record.finished)) continue;
       arrived.add(lane);
       const verb = bench.truthSealed ? 'claims' : 'reached';
-      news.push(`Lane ${laneName(lane)} ${verb} ${bench.scenario.session.targetNv} nV at ${secondsText(arrivalS)}.`);
+      news.push(
+        `Lane ${laneName(bench, lane)} ${verb} ${bench.scenario.session.targetNv} nV at ${secondsText(arrivalS)}.`,
+      );
     }
     if (bench.state === 'finished' && !ended) {
       ended = true;

@@ -2,7 +2,7 @@ import type { SweepVerdict } from '../../core/averaging/strategy.ts';
 import { CHANNEL_COUNT } from '../../core/noise/noiseSource.ts';
 import { timeToTarget } from '../../core/quality/timeToTarget.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import { type LaneReading, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
+import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { averagingContext } from '../../core/session/session.ts';
 import { presentationCount } from '../../core/stimulus/schedule.ts';
 import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
@@ -13,6 +13,7 @@ const RAW_BYTES = 64e6; // our choice: raw sweeps kept for looking back; the def
 /** What one lane has done so far. */
 export interface LaneRecord {
   strategy: string;
+  parameters: Record<string, number>;
   /** One per sweep: share at the decision, what was measured, its limit; the meaning is the strategy's. */
   weight: Float64Array;
   fade: Float64Array;
@@ -56,7 +57,8 @@ export class RunRecord {
   /** Channel on which the lanes compete: 0 ipsilateral, 1 contralateral. */
   readonly channel: number;
 
-  constructor(scenario: Scenario) {
+  /** @param settings - the lanes; by default those of the scenario */
+  constructor(scenario: Scenario, settings: readonly LaneSetting[] = lanesOf(scenario)) {
     const context = averagingContext(scenario);
     const { samplesPerSweep, preSampleCount } = context;
     const readLane = laneReader(context);
@@ -73,8 +75,9 @@ export class RunRecord {
     this.overRange = new Uint8Array(this.sweepCount * CHANNEL_COUNT);
     this.peakUv = new Float32Array(this.sweepCount);
     this.truthUv = new Float32Array(samplesPerSweep).fill(NaN);
-    this.lanes = lanesOf(scenario).map((setting) => ({
+    this.lanes = settings.map((setting) => ({
       strategy: setting.strategy,
+      parameters: setting.parameters,
       weight: new Float64Array(this.sweepCount),
       fade: new Float64Array(this.sweepCount).fill(1),
       share: new Float64Array(this.sweepCount),
@@ -92,6 +95,19 @@ export class RunRecord {
   /** Stimulation time so far, s. */
   get seconds(): number {
     return this.offeredCount > 0 ? this.timeS[this.offeredCount - 1] : 0;
+  }
+
+  /** The first sweep that was complete after a time, s; −1 if there is none so far. */
+  sweepAfter(timeS: number): number {
+    if (!(this.seconds > timeS)) return -1;
+    let low = 0;
+    let high = this.offeredCount - 1;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.timeS[middle] > timeS) high = middle;
+      else low = middle + 1;
+    }
+    return low;
   }
 
   /** Takes in the next batch of the same run. */

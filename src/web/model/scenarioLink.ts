@@ -1,18 +1,21 @@
 import { DEFAULT_PRESET, preset, presets } from '../../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../../core/scenario/resolve.ts';
+import { type LaneChoice, laneText, MAX_LANES, readLaneText } from './laneChoice.ts';
 
 /** What a link carries: which patient, and everything that differs from it. */
 export interface LinkedScenario {
   document: object;
   seed: string;
+  /** Lanes other than the standard ones; null for those. */
+  lanes: LaneChoice[] | null;
 }
 
 /**
- * Writes a scenario as the part of an address after `#`: a preset, the seed and what was changed.
+ * Writes a bench as the part of an address after `#`: a preset, the seed, what was changed, and lanes of its own.
  *
  * @example scenarioLink(preset('quiet-sleeper'), '7') // 'scenario=quiet-sleeper&seed=7'
  */
-export function scenarioLink(document: object, seed: string): string {
+export function scenarioLink(document: object, seed: string, lanes: readonly LaneChoice[] | null = null): string {
   const { id } = document as { id?: string };
   const base = presets.find((entry) => entry.id === id);
   const parameters = new URLSearchParams();
@@ -20,13 +23,14 @@ export function scenarioLink(document: object, seed: string): string {
   parameters.set('seed', seed);
   const changes = differences(resolveScenario(base ?? {}), resolveScenario(document), '');
   for (const change of changes) parameters.append('set', change);
+  for (const lane of lanes ?? []) parameters.append('lane', laneText(lane));
   return parameters.toString();
 }
 
 /**
  * Reads what `scenarioLink` wrote; an empty text is the default patient with seed 1.
  *
- * @throws {RangeError} for an unknown preset or a change that the scenario refuses
+ * @throws {RangeError} for an unknown preset, a change that the scenario refuses, or a lane that cannot be
  */
 export function readScenarioLink(hash: string): LinkedScenario {
   const parameters = new URLSearchParams(hash.replace(/^#/, ''));
@@ -35,7 +39,14 @@ export function readScenarioLink(hash: string): LinkedScenario {
   const base = id === null ? (changes.length > 0 ? {} : preset(DEFAULT_PRESET)) : preset(id);
   const document = withOverrides(base, changes);
   resolveScenario(document);
-  return { document, seed: parameters.get('seed') || '1' };
+  const lanes = parameters.getAll('lane');
+  if (lanes.length > MAX_LANES)
+    throw new RangeError(`lane: must be given at most ${MAX_LANES} times, got ${lanes.length}`);
+  return {
+    document,
+    seed: parameters.get('seed') || '1',
+    lanes: lanes.length > 0 ? lanes.map(readLaneText) : null,
+  };
 }
 
 function differences(base: unknown, value: unknown, path: string): string[] {

@@ -56,6 +56,7 @@ export function drawAverage(
   palette: Palette,
 ): void {
   const { record, scenario, truthSealed } = bench;
+  if (lane >= record.lanes.length) return; // taken out, and its element is about to go
   const { averageUv, reading } = record.lanes[lane];
   const { timeMs, voltageUv } = averageAxes(bench, width, height, withTimeAxis);
   const left = timeMs(timeMs.from);

@@ -41,14 +41,20 @@ export function beltScaleUv(record: RunRecord, { firstSweep, cellCount }: BeltLa
   return roundRange(peaks.length > 0 ? Math.max(1e-3, 3 * peaks[Math.floor(peaks.length / 2)]) : 1);
 }
 
+/** Room under the thumbnails for what the lanes did, px. */
+function footprintHeight({ lanes }: RunRecord): number {
+  return lanes.length * ROW + 4;
+}
+
 /** Draws the sweep belt: a raw thumbnail per sweep, hatched when over-range, and each lane's decision beneath. */
 export function drawBelt(bench: Bench, ink: Ink, width: number, height: number, palette: Palette): void {
   const { record, shownSweep } = bench;
   const layout = beltLayout(record, bench.selectedSweep, width);
   const scaleUv = beltScaleUv(record, layout);
-  const traceHeight = height - 4 * ROW - 4;
+  const traceHeight = height - footprintHeight(record);
   const y = linearScale(-scaleUv, scaleUv, traceHeight - 1, 1);
   const ipsilateral = record.channel === 0;
+  const eventSweeps = new Set(record.scenario.events.map(({ atS }) => record.sweepAfter(atS)));
   for (let cell = 0; cell < layout.cellCount; cell++) {
     const sweep = layout.firstSweep + cell;
     const left = cell * layout.cellWidth;
@@ -66,11 +72,25 @@ export function drawBelt(bench: Bench, ink: Ink, width: number, height: number, 
       const top = traceHeight + 3 + lane * ROW;
       drawDecision(ink, record, lane, sweep, left + 1, right - 1, top, palette.lanes[lane], palette.flag);
     }
+    if (eventSweeps.has(sweep)) drawEventTick(ink, left, traceHeight, palette.truth);
     if (sweep === shownSweep) {
       ink.fill(left, height - 2, right, height, palette.ink);
       ink.fill(left, 0, right, 2, palette.ink);
     }
   }
+}
+
+/** A wedge and a dotted line where something was done. */
+export function drawEventTick(ink: Ink, x: number, height: number, colour: InkColour): void {
+  ink.shape(
+    [
+      [x - 5, 0],
+      [x + 5, 0],
+      [x, 8],
+    ],
+    colour,
+  );
+  ink.segment(x, 6, x, height, 1.2, colour, 'dots');
 }
 
 function drawDecision(

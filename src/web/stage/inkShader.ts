@@ -1,7 +1,16 @@
 import { GlProgram, Shader } from 'pixi.js';
 
 /** How a stroke or a fill is broken up. Identity never rests on colour alone. */
-export type InkPattern = 'solid' | 'dashes' | 'dots' | 'dash-dot' | 'hatched' | 'stippled' | 'open';
+export type InkPattern =
+  | 'solid'
+  | 'dashes'
+  | 'dots'
+  | 'dash-dot'
+  | 'hatched'
+  | 'stippled'
+  | 'open'
+  | 'long-dashes'
+  | 'dash-dot-dot';
 
 /** Pattern numbers as the shader knows them. */
 export const patternCodes: Record<InkPattern, number> = {
@@ -12,6 +21,8 @@ export const patternCodes: Record<InkPattern, number> = {
   hatched: 4,
   stippled: 5,
   open: 6,
+  'long-dashes': 7,
+  'dash-dot-dot': 8,
 };
 
 const vertex = `#version 300 es
@@ -51,6 +62,12 @@ void main() {
   else if (pattern == 4) cover *= 0.12 + 0.88 * step(mod(gl_FragCoord.x + gl_FragCoord.y, 5.0), 1.6);
   else if (pattern == 5) cover *= 0.12 + 0.88 * step(length(mod(gl_FragCoord.xy, 4.0) - 2.0), 1.3);
   else if (pattern == 6) cover *= max(step(inside, 1.6), 0.08);
+  else if (pattern == 7) cover *= clamp(9.0 - abs(mod(along, 22.0) - 8.5), 0.0, 1.0);
+  else if (pattern == 8) {
+    float at = mod(along, 21.0);
+    float dots = max(clamp(1.6 - abs(at - 12.0), 0.0, 1.0), clamp(1.6 - abs(at - 17.0), 0.0, 1.0));
+    cover *= max(clamp(4.5 - abs(at - 4.0), 0.0, 1.0), dots);
+  }
   float alpha = vColour.a * cover;
   finalColour = vec4(vColour.rgb * alpha, alpha);
 }`;

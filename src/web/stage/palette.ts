@@ -23,7 +23,7 @@ export function paletteOf(element: Element): Palette {
     truth: colour('--truth'),
     target: colour('--target'),
     flag: colour('--flag'),
-    lanes: ['--lane-a', '--lane-b', '--lane-c', '--lane-d'].map(colour),
+    lanes: ['--lane-a', '--lane-b', '--lane-c', '--lane-d', '--lane-e', '--lane-f'].map(colour),
   };
 }
 

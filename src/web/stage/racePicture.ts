@@ -1,6 +1,7 @@
 import { changesResponse, GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
 import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench } from '../model/bench.ts';
+import { drawEventTick } from './beltPicture.ts';
 import type { Ink } from './ink.ts';
 import { drawMarker, laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
@@ -77,6 +78,9 @@ export function drawRace(
   ink.fill(left, y(targetNv), right, bottom, faded(palette.target, 0.09));
   ink.segment(left, y(targetNv), right, y(targetNv), 1.6, palette.target);
 
+  for (const { atS } of record.scenario.events) {
+    if (atS > x.from && atS < Math.min(x.to, record.seconds)) drawEventTick(ink, x(atS), bottom, palette.truth);
+  }
   if (expected && !bench.truthSealed) drawExpected(expected, targetNv, ink, x, y, palette);
   const judged = judgedBy(bench);
   for (const lane of record.lanes.keys()) {

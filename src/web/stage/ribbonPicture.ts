@@ -1,5 +1,6 @@
 import type { Bench } from '../model/bench.ts';
 import { weightReasons } from '../worker/protocol.ts';
+import { drawEventTick } from './beltPicture.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
 import { logScale, type Scale } from './scale.ts';
@@ -50,6 +51,7 @@ export function drawRibbon(
   palette: Palette,
 ): void {
   const { record, shownSweep } = bench;
+  if (lane >= record.lanes.length) return; // taken out, and its element is about to go
   const { share: shares, reason: reasons, shareSum, decidedCount } = record.lanes[lane];
   const { sweep: x, weight: y } = ribbonAxes(bench, width, height, foot);
   const left = x(0);
@@ -100,6 +102,10 @@ export function drawRibbon(
     if (flagged > 0) ink.fill(x0, stripBottom - (FATE * flagged) / total, inner, stripBottom, palette.flag, 'hatched');
   }
   ink.segment(left, y(1), right, y(1), 1, palette.faint, 'dots');
+  for (const { atS } of record.scenario.events) {
+    const first = record.sweepAfter(atS);
+    if (first >= 0) drawEventTick(ink, x(first), base, palette.truth);
+  }
   if (shownSweep >= 0) {
     const at = x(shownSweep + 0.5);
     ink.segment(at, 0, at, stripBottom + 3, 1, palette.ink);

@@ -1,3 +1,4 @@
+import { thresholdRejection } from '../../core/averaging/thresholdRejection.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
 import type { Bench } from '../model/bench.ts';
 import type { Ink } from './ink.ts';
@@ -50,13 +51,14 @@ export function drawSweep(
   const { timeMs, voltageUv } = sweepAxes(scenario, rangeUv, width, height);
   const left = timeMs(timeMs.from);
   const right = timeMs(timeMs.to);
-  const limitUv = scenario.averaging.thresholdRejection.thresholdUv;
   const bottom = voltageUv(voltageUv.from);
   ink.segment(left, voltageUv(0), right, voltageUv(0), 1, palette.rule);
   ink.segment(timeMs(0), MARGIN.top, timeMs(0), bottom, 1, palette.faint, 'dots');
-  if (limitUv < voltageUv.to) {
+  for (const [lane, { strategy, parameters }] of record.lanes.entries()) {
+    const limitUv = strategy === thresholdRejection.id ? parameters.thresholdUv : Infinity;
+    if (!(limitUv < voltageUv.to)) continue;
     for (const side of [-1, 1]) {
-      ink.segment(left, voltageUv(side * limitUv), right, voltageUv(side * limitUv), 1, palette.lanes[1], 'dashes');
+      ink.segment(left, voltageUv(side * limitUv), right, voltageUv(side * limitUv), 1, palette.lanes[lane], 'dashes');
     }
   }
   if (shownSweep < 0) return;

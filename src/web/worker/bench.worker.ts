@@ -3,6 +3,7 @@ import { batchBuffers, type SweepBatcher, sweepBatcher } from './sweepBatcher.ts
 
 const TICK_MS = 33; // about 30 batches a second: more than the eye needs
 const BUDGET_MS = 24; // of a tick may be spent on sweeps, so that messages still get in
+const REPLAY_MS = 100; // of sweeps in one batch of a replay
 const MAX_UNRECEIVED = 2; // batches on their way: a slow page slows the bench instead of filling the memory
 const MAX_BACKLOG_S = 0.25; // wall time that a busy machine may catch up; more is forgotten
 
@@ -12,6 +13,7 @@ let ratePerS = 1;
 let speed: Speed = null;
 let running = false;
 let owedSweeps = 0;
+let replaySweeps = 0; // still to be run at once
 let lastTickMs = 0;
 let unreceived = 0;
 let timer: ReturnType<typeof setTimeout> | undefined;
@@ -24,8 +26,9 @@ addEventListener('message', ({ data }: MessageEvent<BenchRequest>) => {
       speed = data.speed;
       running = data.running;
       unreceived = 0;
+      replaySweeps = data.replaySweeps;
       attempt(() => {
-        batcher = sweepBatcher(data.run, data.scenario, data.seed);
+        batcher = sweepBatcher(data.run, data.scenario, data.seed, data.lanes);
       });
       schedule();
       return;
@@ -39,7 +42,7 @@ addEventListener('message', ({ data }: MessageEvent<BenchRequest>) => {
       return;
     case 'pause':
       running = false;
-      clearTimeout(timer);
+      if (replaySweeps === 0) clearTimeout(timer);
       return;
     case 'step':
       running = false;
@@ -60,10 +63,14 @@ function schedule(): void {
   clearTimeout(timer);
   owedSweeps = 0;
   lastTickMs = performance.now();
-  if (running) timer = setTimeout(tick, 0);
+  if (running || replaySweeps > 0) timer = setTimeout(tick, 0);
 }
 
 function tick(): void {
+  if (replaySweeps > 0) {
+    replay();
+    return;
+  }
   const startMs = performance.now();
   const elapsedS = Math.min(MAX_BACKLOG_S, (startMs - lastTickMs) / 1000);
   lastTickMs = startMs;
@@ -85,6 +92,20 @@ function tick(): void {
   if (running) timer = setTimeout(tick, Math.max(0, TICK_MS - (performance.now() - startMs)));
 }
 
+/** Runs what another run had already shown, a batch at a time so that messages get in; then goes on as usual. */
+function replay(): void {
+  const startMs = performance.now();
+  attempt(() => {
+    if (!batcher || unreceived >= MAX_UNRECEIVED) return;
+    while (replaySweeps > 0 && performance.now() - startMs < REPLAY_MS) {
+      replaySweeps = batcher.addSweep() ? replaySweeps - 1 : 0;
+    }
+    if (batcher.pendingCount() > 0) send(batcher);
+  });
+  if (replaySweeps > 0) timer = setTimeout(tick, 0);
+  else schedule();
+}
+
 function send(from: SweepBatcher): void {
   const batch = from.take();
   if (batch.finished) running = false;
@@ -98,6 +119,7 @@ function attempt(work: () => void): void {
     work();
   } catch (error) {
     running = false;
+    replaySweeps = 0;
     batcher = null;
     reply({ kind: 'failed', run, message: error instanceof Error ? error.message : String(error) }, []);
   }

@@ -1,6 +1,6 @@
 import type { WeightReason } from '../../core/averaging/strategy.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import type { LaneReading } from '../../core/session/lanes.ts';
+import type { LaneReading, LaneSetting } from '../../core/session/lanes.ts';
 
 /** Reasons in the order of their code in `LaneBatch.reason`. */
 export const weightReasons: readonly WeightReason[] = ['waiting', 'taken', 'down-weighted', 'rejected', 'flagged'];
@@ -10,7 +10,17 @@ export type Speed = number | null;
 
 /** What the page tells the worker of the bench. A newer `start` ends the older run. */
 export type BenchRequest =
-  | { kind: 'start'; run: number; scenario: Scenario; seed: string; speed: Speed; running: boolean }
+  | {
+      kind: 'start';
+      run: number;
+      scenario: Scenario;
+      lanes: LaneSetting[];
+      seed: string;
+      speed: Speed;
+      running: boolean;
+      /** So many sweeps are run at once, whatever speed and pause say: the run is taken up where another stood. */
+      replaySweeps: number;
+    }
   | { kind: 'speed'; speed: Speed }
   | { kind: 'run' }
   | { kind: 'pause' }

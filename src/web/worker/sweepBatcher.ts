@@ -1,6 +1,6 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
 import { chosenTruth } from '../../core/session/chosenTruth.ts';
-import { laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
+import { type LaneSetting, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { checkpointSweeps } from '../../core/session/race.ts';
 import { averagingContext, startSession } from '../../core/session/session.ts';
 import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
@@ -30,14 +30,23 @@ interface PendingSweep {
   recordedUv: Float32Array[];
 }
 
-/** Opens a session with every lane. The figures are those of `race` for the same scenario and seed. */
-export function sweepBatcher(run: number, scenario: Scenario, seed: string): SweepBatcher {
+/**
+ * Opens a session with its lanes. The figures are those of `race` for the same scenario, seed and lanes.
+ *
+ * @param settings - the lanes; by default those of the scenario
+ */
+export function sweepBatcher(
+  run: number,
+  scenario: Scenario,
+  seed: string,
+  settings: readonly LaneSetting[] = lanesOf(scenario),
+): SweepBatcher {
   const context = averagingContext(scenario);
   const { samplesPerSweep } = context;
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const session = startSession(scenario, seed);
   const verdicts: PendingVerdict[][] = [];
-  const lanes = lanesOf(scenario).map((setting, lane) => {
+  const lanes = settings.map((setting, lane) => {
     verdicts.push([]);
     return openLane(setting, context, ({ index, weight, fade, measureUv, limitUv, reason }) => {
       verdicts[lane].push({ index, weight, fade, measureUv, limitUv, reason: weightReasons.indexOf(reason) });

@@ -81,6 +81,90 @@ describe('Bench', () => {
   });
 });
 
+/** An engine that runs at once whatever is started, as far as the replay, or to the end if it is to run on. */
+function promptEngine() {
+  let listener: (reply: BenchReply) => void = () => {};
+  const engine: BenchEngine = {
+    send(request) {
+      if (request.kind !== 'start') return;
+      const { run, scenario, seed, lanes, replaySweeps } = request;
+      const batcher = sweepBatcher(run, scenario, seed, lanes);
+      for (let k = 0; k < Math.max(40, replaySweeps); k++) batcher.addSweep();
+      listener(batcher.take());
+    },
+    listen: (next) => {
+      listener = next;
+    },
+    close: () => {},
+  };
+  return engine;
+}
+
+/** All that a record keeps of its first sweeps, for comparing bit by bit. */
+function firstSweeps(record: RunRecord, count: number): Float32Array[] {
+  return Array.from({ length: count }, (_, k) => Float32Array.from(record.rawSweep(k, 0) ?? []));
+}
+
+describe('hands on and lanes', () => {
+  it('replays to the same sweep with an event added: identical before it, changed after it', () => {
+    const bench = new Bench(promptEngine(), { ...preset('quiet-sleeper'), session: { durationS: 4 } }, '5');
+    bench.restart();
+    const before = bench.record;
+    expect(before.offeredCount).toBe(40);
+    bench.act('clench');
+    expect(bench.problem).toBeNull();
+    expect(bench.record).not.toBe(before);
+    expect(bench.record.offeredCount).toBe(40);
+    expect(firstSweeps(bench.record, 40)).toEqual(firstSweeps(before, 40));
+    const [event] = bench.scenario.events;
+    expect(event.action).toBe('clench');
+    expect(event.atS).toBeGreaterThanOrEqual(before.seconds);
+
+    const quiet = sweepBatcher(1, resolveScenario({ ...preset('quiet-sleeper'), session: { durationS: 4 } }), '5');
+    const clenched = sweepBatcher(1, bench.scenario, '5');
+    for (const batcher of [quiet, clenched]) for (let k = 0; k < 60; k++) batcher.addSweep();
+    const meanSquare = (samples: Float32Array) => samples.reduce((sum, value) => sum + value * value, 0);
+    const [a, b] = [quiet.take(), clenched.take()].map(({ recordedUv }) => recordedUv.slice(recordedUv.length / 2));
+    expect(meanSquare(b)).toBeGreaterThan(4 * meanSquare(a)); // sweeps 30 … 59: two thirds of them under a 60 µV clench
+  });
+
+  it('refuses what makes no sense, keeps the run and says why', () => {
+    const bench = new Bench(promptEngine(), short, '5');
+    bench.restart();
+    const { record } = bench;
+    bench.act('feed-the-child');
+    expect(bench.problem).toContain('needs child.present true');
+    expect(bench.record).toBe(record);
+    expect(bench.scenario.events).toEqual([]);
+    bench.act('swallow');
+    expect(bench.problem).toBeNull();
+    expect(bench.scenario.events).toHaveLength(1);
+    bench.setEvents([]);
+    expect(bench.scenario.events).toEqual([]);
+  });
+
+  it('runs the same sweeps past other lanes, and goes on where it stood', () => {
+    const bench = new Bench(promptEngine(), short, '5');
+    bench.restart();
+    const before = firstSweeps(bench.record, 40);
+    bench.addLane('block-weighting');
+    expect(bench.lanes[4].parameters).toMatchObject({ blockLength: 32 });
+    bench.setTunable(4, 'blockLength', 8);
+    expect(bench.record.offeredCount).toBe(40);
+    expect(firstSweeps(bench.record, 40)).toEqual(before);
+    expect(bench.record.lanes.map(({ strategy }) => strategy)).toEqual([
+      ...['plain-mean', 'threshold-rejection', 'block-weighting', 'kalman'],
+      'block-weighting',
+    ]);
+    expect(bench.record.lanes[4].decidedCount).toBe(40);
+    expect(bench.record.lanes[2].decidedCount).toBe(32);
+    bench.addLane('kalman');
+    expect(() => bench.addLane('plain-mean')).toThrow('setLanes: must be 1 to 6 lanes, got 7');
+    bench.removeLane(0);
+    expect(bench.record.lanes).toHaveLength(5);
+  });
+});
+
 describe('RunRecord', () => {
   const cases = [
     // Q µV², why

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { controlAt, controlGroups, sliderMap } from '../../../src/web/model/controls.ts';
+import { controlAt, controlGroups, sliderMap, tunableLabel } from '../../../src/web/model/controls.ts';
 
 const controls = controlGroups.flatMap(({ entries }) => entries.map(([path, label]) => controlAt(path, label)));
 const numbers = controls.flatMap((control) => (control.kind === 'number' ? [control] : []));
@@ -14,13 +14,19 @@ describe('controls', () => {
       'mains.fundamentalUv',
       'drift.walkUvPerRtS',
       'amplifier.rangeUv',
-      'averaging.thresholdRejection.thresholdUv',
-      'averaging.blockWeighting.blockLength',
-      'averaging.kalman.processNoiseUv2',
     ]) {
       expect(paths).toContain(path);
     }
     expect(new Set(paths).size).toBe(paths.length);
+  });
+
+  it('make words of the names of tunables', () => {
+    expect(['thresholdUv', 'blockLength', 'processNoiseUv2', 'skipMs'].map(tunableLabel)).toEqual([
+      'Threshold',
+      'Block length',
+      'Process noise',
+      'Skip',
+    ]);
   });
 
   it('are refused for a path that leads nowhere', () => {

@@ -1,0 +1,79 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { launchChromium } from './chromium.ts';
+import { openWatched } from './watchedPage.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchChromium();
+});
+afterAll(() => browser?.close());
+
+const soon = { timeout: 20_000 };
+const sweepsShown = async (page: Page) => Number((await page.locator('#sweeps').innerText()).replace(/\s/g, ''));
+const quiet = '#scenario=quiet-sleeper&seed=3&set=session.durationS=40';
+
+describe('hands on', () => {
+  it('a clench by key enters the run as an event, the run goes on, the link has it, undoing takes it away', async () => {
+    const { page, problems } = await openWatched(browser, `${inject('siteUrl')}${quiet}`);
+    await expect.poll(() => sweepsShown(page), soon).toBeGreaterThan(60);
+    await page.keyboard.press('c'); // closed: its keys do nothing
+    await page.keyboard.press('.');
+    expect(await page.locator('sweep-hands li').count()).toBe(0);
+    const before = await sweepsShown(page);
+    await page.keyboard.press('c');
+    await expect.poll(() => page.locator('sweep-hands li').count(), soon).toBe(1);
+    expect(await page.locator('sweep-hands [role=status]').innerText()).toContain('60 µV, for three seconds');
+    await expect.poll(() => sweepsShown(page), soon).toBeGreaterThan(before + 40);
+    await page.keyboard.press(' ');
+    await page.waitForTimeout(300);
+    const atS = Number(await page.locator('sweep-hands li input').inputValue());
+
+    // The first sweep under the clench is loud, the one before it was not.
+    const peaks: number[] = [];
+    for (const offset of [-3, 20]) {
+      await page.locator('#sweep').fill(String(Math.round(27.7 * atS) + offset));
+      await page.locator('#sweep').press('Tab');
+      const text = await page.locator('sweep-inspector .number').first().innerText();
+      peaks.push(Number(/largest sample ([\d.]+) µV/.exec(text)?.[1]));
+    }
+    expect(peaks[1]).toBeGreaterThan(4 * peaks[0]);
+
+    await page.getByRole('button', { name: 'Copy link' }).click();
+    expect(decodeURIComponent(page.url())).toMatch(/set=events=\[\{"atS":[\d.]+,.*"action":"clench"/);
+    const shown = await sweepsShown(page);
+    await page.getByRole('button', { name: /^Undo .Ask for a clench/ }).click();
+    await expect.poll(() => page.locator('sweep-hands li').count(), soon).toBe(0);
+    expect(await sweepsShown(page)).toBe(shown);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+
+  it('lanes are added, tuned and taken out, on the same sweeps, without going back to second 0', async () => {
+    const { page, problems } = await openWatched(browser, `${inject('siteUrl')}${quiet}`);
+    await expect.poll(() => sweepsShown(page), soon).toBeGreaterThan(60);
+    await page.keyboard.press(' ');
+    await page.waitForTimeout(300);
+    const shown = await sweepsShown(page);
+    const drawer = page.locator('sweep-lane-drawer');
+    await drawer.locator('#add').selectOption({ label: 'Bayesian blocks' });
+    await expect.poll(() => page.locator('sweep-lane').count(), soon).toBe(5);
+    expect(await sweepsShown(page)).toBe(shown);
+    await drawer.locator('summary').last().click();
+    const length = drawer.locator('details').last().getByLabel('Block length', { exact: true });
+    await length.fill('8');
+    await length.press('Tab');
+    await page.locator('#sweep').fill('3');
+    await page.locator('#sweep').press('Tab');
+    await expect
+      .poll(() => page.locator('sweep-inspector li').allInnerTexts(), soon)
+      .toEqual(expect.arrayContaining([expect.stringMatching(/^E[\s\S]*its block has/)]));
+    await page.getByRole('button', { name: 'Copy link' }).click();
+    expect(decodeURIComponent(page.url())).toContain('lane=block-weighting,blockLength=8');
+    await drawer.getByRole('button', { name: 'Take lane E out' }).click();
+    await expect.poll(() => page.locator('sweep-lane').count(), soon).toBe(4);
+    expect(await sweepsShown(page)).toBe(shown);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
