@@ -2,16 +2,23 @@
  * Times each stage of the standard recording alone and prints one line of JSON: ns per sample and channel, by stage.
  *
  * Every stage is the real one, run over the same blocks as in a session. What is left of a whole recording when all of
- * them are taken off is the cutting and copying. Argument: seed.
+ * them are taken off is the cutting and copying. After that, alone as well: every source of noise there is, as busy as
+ * the tests make it, at the sample rate of the standard recording; and every kind of response, in its usual session.
+ * Argument: seed.
  */
 import { averagingStrategies } from '../../src/core/averaging/index.ts';
 import { recordingChain } from '../../src/core/chain/chain.ts';
 import { noiseSources } from '../../src/core/noise/index.ts';
+import type { NoiseSource } from '../../src/core/noise/noiseSource.ts';
 import { fillGaussian, stream } from '../../src/core/random/stream.ts';
 import { evokedResponse } from '../../src/core/response/evokedResponse.ts';
+import { responseKinds } from '../../src/core/response/index.ts';
+import { resolveScenario } from '../../src/core/scenario/resolve.ts';
+import type { Scenario } from '../../src/core/scenario/schema.ts';
 import { lanesOf, openLane } from '../../src/core/session/lanes.ts';
 import { averagingContext, startSession } from '../../src/core/session/session.ts';
 import { stimulusSchedule } from '../../src/core/stimulus/schedule.ts';
+import { joined, rows, type Sections } from '../core/noise/everything.ts';
 import { standardScenario } from './standardScenario.ts';
 
 const BLOCK = 1024;
@@ -22,6 +29,8 @@ const SWEEP_COUNT = 6000;
 const [seed = '1'] = process.argv.slice(2);
 const scenario = standardScenario();
 const perSample: Record<string, number> = {};
+const sources: Record<string, number> = {};
+const responses: Record<string, number> = {};
 let sink = 0; // printed, so that no stage can be optimised away
 
 timeBlocks('one normal number a sample', () => {
@@ -30,15 +39,7 @@ timeBlocks('one normal number a sample', () => {
     for (let c = 0; c < 2; c++) fillGaussian(draws[c], block[c], BLOCK);
   };
 });
-timeBlocks('response', () => {
-  const response = evokedResponse(scenario, seed);
-  const nextPresentation = stimulusSchedule(scenario, seed);
-  let upcoming = nextPresentation();
-  return (block, start) => {
-    for (; upcoming.sample < start + 2 * BLOCK; upcoming = nextPresentation()) response.present(upcoming);
-    response.addUv(block, start, BLOCK);
-  };
-});
+timeBlocks('response', () => playResponse(scenario));
 for (const source of noiseSources) {
   if (source.create(scenario, seed) === null) continue;
   timeBlocks(`noise: ${source.id}`, () => {
@@ -64,12 +65,55 @@ timeBlocks('chain: truth', () => {
 });
 timeStrategies();
 timeSession();
-console.log(JSON.stringify({ perSample, sink }));
+for (const source of noiseSources) {
+  const busy = resolveScenario({ ...joined({ ...standardSections() }, rows[source.id].loud), id: 'busy' });
+  timeBlocks(source.id, () => playSource(source, busy), sources);
+}
+for (const { id } of responseKinds) {
+  timeBlocks(id, () => playResponse(resolveScenario({ response: { kind: id } })), responses);
+}
+console.log(JSON.stringify({ perSample, sources, responses, sink }));
+
+/** The sections of the standard scenario that say how it is sampled, without its sources. */
+function standardSections(): Sections {
+  const { stimulus, amplifier, converter, filter, window } = scenario;
+  return { stimulus, amplifier, converter, filter, window };
+}
+
+/** The response, the noise that belongs to it, and what it takes to tell it of the stimuli. */
+function playResponse(patient: Scenario): (block: readonly Float64Array[], start: number) => void {
+  const response = evokedResponse(patient, seed);
+  const nextPresentation = stimulusSchedule(patient, seed);
+  let upcoming = nextPresentation();
+  return (block, start) => {
+    for (; upcoming.sample < start + 2 * BLOCK; upcoming = nextPresentation()) response.present(upcoming);
+    response.addUv(block, start, BLOCK);
+    response.addNoiseUv?.(block, start, BLOCK);
+  };
+}
+
+/** One source, with what it takes to tell it of the stimuli if it listens. */
+function playSource(source: NoiseSource, patient: Scenario): (block: readonly Float64Array[], start: number) => void {
+  const playing = source.create(patient, seed);
+  if (!playing) throw new RangeError(`playSource: ${source.id} must be part of the busy scenario`);
+  const nextPresentation = stimulusSchedule(patient, seed);
+  let upcoming = nextPresentation();
+  return (block, start) => {
+    for (; playing.present && upcoming.sample < start + 2 * BLOCK; upcoming = nextPresentation()) {
+      playing.present(upcoming);
+    }
+    playing.addUv(block, start, BLOCK);
+  };
+}
 
 /** Times a stage that works on blocks; the setup is not counted. */
-function timeBlocks(stage: string, create: () => (block: readonly Float64Array[], start: number) => void): void {
+function timeBlocks(
+  stage: string,
+  create: () => (block: readonly Float64Array[], start: number) => void,
+  list: Record<string, number> = perSample,
+): void {
   const block = [new Float64Array(BLOCK), new Float64Array(BLOCK)];
-  perSample[stage] = medianOf(() => {
+  list[stage] = medianOf(() => {
     const run = create();
     return () => {
       for (let k = 0; k < BLOCK_COUNT; k++) {

@@ -25,6 +25,12 @@ interface Run {
   findings: Findings;
 }
 
+interface StageTimings {
+  perSample: Record<string, number>;
+  sources: Record<string, number>;
+  responses: Record<string, number>;
+}
+
 const GOAL_RATIO = 5;
 const LENGTH_FACTOR = 4;
 // NumPy's linear algebra would otherwise take every core.
@@ -108,18 +114,24 @@ function printProgram(name: string, runs: Run[]): void {
   );
 }
 
-/** Prints the time of each stage, the slowest first. */
+/** Prints the time of each stage, of every source of noise and of every kind of response, the slowest first. */
 function printStages(): void {
   const timings = Array.from({ length: Math.min(3, processCount) }, (_, k) =>
-    runNode<{ perSample: Record<string, number> }>('stageProcess.ts', [String(k + 1)]),
+    runNode<StageTimings>('stageProcess.ts', [String(k + 1)]),
   );
-  const stages = Object.keys(timings[0].perSample).map((stage) => ({
-    stage,
-    ns: median(timings.map(({ perSample }) => perSample[stage])),
-  }));
-  console.log('Stages alone, ns per sample and channel:');
-  for (const { stage, ns } of stages.sort((a, b) => b.ns - a.ns)) {
-    console.log(`  ${stage.padEnd(30)}${ns.toFixed(2).padStart(7)}`);
+  printList('Stages of the standard recording alone, ns per sample and channel:', (timing) => timing.perSample);
+  printList('Every source of noise alone, as busy as the tests make it, likewise:', (timing) => timing.sources);
+  printList('Every response alone, at the rates of its usual session, likewise:', (timing) => timing.responses);
+
+  function printList(title: string, listOf: (timing: StageTimings) => Record<string, number>): void {
+    const stages = Object.keys(listOf(timings[0])).map((stage) => ({
+      stage,
+      ns: median(timings.map((timing) => listOf(timing)[stage])),
+    }));
+    console.log(title);
+    for (const { stage, ns } of stages.sort((a, b) => b.ns - a.ns)) {
+      console.log(`  ${stage.padEnd(30)}${ns.toFixed(2).padStart(7)}`);
+    }
   }
 }
 
