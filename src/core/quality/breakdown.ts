@@ -5,6 +5,9 @@ export interface BreakdownPoint {
   /** Expected residual noise, any unit. */
   noise: number;
   gain: number;
+  /** Interval of the gain over replicates: noise alone scatters it. Left out, the gain counts as exact. */
+  gainLow?: number;
+  gainHigh?: number;
 }
 
 /** Where a strategy breaks down. */
@@ -20,7 +23,7 @@ const GAIN_TOLERANCE = 0.1; // the response is off by more than a tenth
 /**
  * Finds ε*: the level from which on the expected noise has doubled or the gain is off by more than a tenth.
  *
- * The first crossing counts, on straight lines between points. The first point is the reference and must itself hold.
+ * A gain counts as off only if its whole interval is. The first crossing counts, on straight lines between points. The first point is the reference and must itself hold.
  *
  * @param curve - levels in rising order; a NaN gain (no response) cannot be off
  * @throws {RangeError} for fewer than 2 points, or levels that do not rise
@@ -29,7 +32,8 @@ const GAIN_TOLERANCE = 0.1; // the response is off by more than a tenth
 export function breakdownLevel(curve: readonly BreakdownPoint[]): Breakdown {
   if (!(curve.length >= 2)) throw new RangeError(`breakdownLevel: needs at least 2 points, got ${curve.length}`);
   const excessNoise = ({ noise }: BreakdownPoint) => noise / curve[0].noise - NOISE_FACTOR;
-  const excessGain = ({ gain }: BreakdownPoint) => Math.abs(gain - 1) - GAIN_TOLERANCE;
+  const excessGain = ({ gain, gainLow = gain, gainHigh = gain }: BreakdownPoint) =>
+    Math.max(gainLow - 1, 1 - gainHigh) - GAIN_TOLERANCE;
   if (excessGain(curve[0]) > 0) return { level: curve[0].level, cause: 'gain' };
   for (let j = 1; j < curve.length; j++) {
     const before = curve[j - 1];

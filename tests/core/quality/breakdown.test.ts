@@ -22,6 +22,16 @@ describe('breakdownLevel', () => {
     else expect(found.level).toBe(level);
   });
 
+  it('gives a gain that noise alone may have moved the benefit of the doubt', () => {
+    const doubtful = [
+      { level: 0, noise: 10, gain: 1 },
+      { level: 1, noise: 10, gain: 1.3, gainLow: 0.95, gainHigh: 1.7 },
+    ];
+    expect(breakdownLevel(doubtful).cause).toBe('none');
+    doubtful[1] = { level: 1, noise: 10, gain: 0.6, gainLow: 0.5, gainHigh: 0.8 };
+    expect(breakdownLevel(doubtful)).toEqual({ level: 0.5, cause: 'gain' });
+  });
+
   it('refuses fewer than two points and levels that do not rise', () => {
     expect(() => breakdownLevel(curve([0, 1, 1]))).toThrow(/needs at least 2 points, got 1$/);
     expect(() => breakdownLevel(curve([1, 1, 1], [1, 1, 1]))).toThrow(/levels must rise, got 1 after 1$/);
