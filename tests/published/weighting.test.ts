@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { blockWeighting } from '../../src/core/averaging/blockWeighting.ts';
 import { nextGaussian, stream } from '../../src/core/random/stream.ts';
 import { preset } from '../../src/core/scenario/presets.ts';
+import type { LaneSetting } from '../../src/core/session/lanes.ts';
 import { deviation, laneErrors, mean, rms } from './raceRuns.ts';
 
 const POINTS = 240;
@@ -37,7 +38,7 @@ describe('A04: weights are inversely proportional to the estimated variance', ()
 
 describe('A06: weighting helps where the noise changes, and only there', () => {
   // Source: as A04 (published values A06, found).
-  const lanes = [
+  const lanes: LaneSetting[] = [
     { strategy: 'plain-mean', parameters: {} },
     { strategy: 'block-weighting', parameters: { blockLength: 32, varianceFloorUv2: 0.01, independentPoints: 11 } },
   ];
