@@ -27,7 +27,7 @@ export interface WfdbHeader {
 }
 
 /** Storage formats that are read: 8, 16 (both orders), 24 and 32 bits, and pairs of 12 bits. */
-export const wfdbFormats = [16, 24, 32, 61, 80, 212] as const;
+const wfdbFormats = [16, 24, 32, 61, 80, 212] as const;
 export type WfdbFormat = (typeof wfdbFormats)[number];
 
 const USUAL_RATE_HZ = 250; // of a header that states none: WFDB header specification, header(5)

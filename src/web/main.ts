@@ -10,9 +10,12 @@ import './elements/lesson-list.ts';
 import './elements/patient.ts';
 import './elements/race.ts';
 import './elements/recording.ts';
+import './elements/takeAway.ts';
 import { SweepLab } from './elements/lab.ts';
+import { SweepReport } from './elements/report.ts';
 import { startTheme } from './elements/theme.ts';
 import { Bench } from './model/bench.ts';
+import { unwrapLink } from './model/linkEnvelope.ts';
 import { readScenarioLink } from './model/scenarioLink.ts';
 import { painter } from './stage/painter.ts';
 import { benchClient } from './worker/benchClient.ts';
@@ -20,13 +23,17 @@ import { benchClient } from './worker/benchClient.ts';
 startTheme(() => painter.invalidateAll());
 
 const lab = new SweepLab();
-const bench = openBench();
+const bench = await openBench();
 lab.bench = bench;
 document.body.prepend(lab);
-addEventListener('hashchange', () => {
+const report = new SweepReport();
+report.bench = bench;
+lab.after(report);
+addEventListener('hashchange', async () => {
   try {
-    const { document: scenario, seed, lanes } = readScenarioLink(location.hash);
+    const { document: scenario, seed, lanes, sealed } = readScenarioLink(await unwrapLink(location.hash));
     bench.load(scenario, seed, lanes);
+    bench.sealTruth(sealed);
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}`);
   }
@@ -35,10 +42,12 @@ await painter.start();
 bench.restart();
 
 /** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
-function openBench(): Bench {
+async function openBench(): Promise<Bench> {
   try {
-    const { document: scenario, seed, lanes } = readScenarioLink(location.hash);
-    return new Bench(benchClient(), scenario, seed, lanes);
+    const { document: scenario, seed, lanes, sealed } = readScenarioLink(await unwrapLink(location.hash));
+    const opened = new Bench(benchClient(), scenario, seed, lanes);
+    opened.sealTruth(sealed);
+    return opened;
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}. The default patient is on the bench instead.`);
     return new Bench(benchClient(), preset(DEFAULT_PRESET), '1');

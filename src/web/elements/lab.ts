@@ -10,6 +10,7 @@ import type { SweepHands } from './hands.ts';
 import type { SweepKeyList } from './keyList.ts';
 import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
+import type { SweepTakeAway } from './takeAway.ts';
 import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
 
 const tabs = [
@@ -108,6 +109,7 @@ export class SweepLab extends LitElement {
           <h1>Sweepwise</h1>
           <sweep-patient .bench=${bench}></sweep-patient>
           <nav aria-label="Page">
+            <button @click=${this.takeAway} title="Link, pictures, numbers, recording, report">Take away</button>
             <button @click=${this.changeTheme}>${themeWords[this.theme]}</button>
             <button @click=${this.showKeys} title="Keys and signs">Help ?</button>
           </nav>
@@ -151,6 +153,7 @@ export class SweepLab extends LitElement {
         </footer>
         <p class="unseen" role="status" aria-live="polite">${this.announcement}</p>
         <sweep-key-list></sweep-key-list>
+        <sweep-take-away .bench=${bench}></sweep-take-away>
       </div>
     `;
   }
@@ -182,6 +185,10 @@ export class SweepLab extends LitElement {
 
   private showKeys(): void {
     this.renderRoot.querySelector<SweepKeyList>('sweep-key-list')?.show();
+  }
+
+  private takeAway(): void {
+    this.renderRoot.querySelector<SweepTakeAway>('sweep-take-away')?.show();
   }
 
   private onTabKey(event: KeyboardEvent): void {

@@ -1,5 +1,6 @@
 import { DEFAULT_PRESET, preset, presets } from '../../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../../core/scenario/resolve.ts';
+import type { Bench } from './bench.ts';
 import { type LaneChoice, laneText, MAX_LANES, readLaneText } from './laneChoice.ts';
 
 /** What a link carries: which patient, and everything that differs from it. */
@@ -8,6 +9,8 @@ export interface LinkedScenario {
   seed: string;
   /** Lanes other than the standard ones; null for those. */
   lanes: LaneChoice[] | null;
+  /** Whether the truth comes sealed. */
+  sealed: boolean;
 }
 
 /**
@@ -21,10 +24,21 @@ export function scenarioLink(document: object, seed: string, lanes: readonly Lan
   const parameters = new URLSearchParams();
   if (base) parameters.set('scenario', base.id);
   parameters.set('seed', seed);
-  const changes = differences(resolveScenario(base ?? {}), resolveScenario(document), '');
-  for (const change of changes) parameters.append('set', change);
+  for (const change of changedSettings(document)) parameters.append('set', change);
   for (const lane of lanes ?? []) parameters.append('lane', laneText(lane));
   return parameters.toString();
+}
+
+/** What differs from the preset of the same name, or from the defaults where there is none, each as `path=value`. */
+export function changedSettings(document: object): string[] {
+  const { id } = document as { id?: string };
+  const base = presets.find((entry) => entry.id === id) ?? {};
+  return differences(resolveScenario(base), resolveScenario(document), '');
+}
+
+/** Writes the whole bench as the text of a link: scenario with its events, seed, lanes, whether the truth is sealed. */
+export function benchLink({ scenario, seed, ownLanes, truthSealed }: Bench): string {
+  return `${scenarioLink(scenario, seed, ownLanes)}${truthSealed ? '&sealed=1' : ''}`;
 }
 
 /**
@@ -46,6 +60,7 @@ export function readScenarioLink(hash: string): LinkedScenario {
     document,
     seed: parameters.get('seed') || '1',
     lanes: lanes.length > 0 ? lanes.map(readLaneText) : null,
+    sealed: parameters.get('sealed') === '1',
   };
 }
 

@@ -88,6 +88,18 @@ class Painter {
     };
   }
 
+  /** The canvases of all pictures, in the order of the page. */
+  canvases(): HTMLCanvasElement[] {
+    return [...this.plates].map(({ canvas }) => canvas);
+  }
+
+  /** Draws one picture with another ink, for instance into a file. */
+  drawWith(canvas: HTMLCanvasElement, ink: Ink, palette: Palette): void {
+    for (const plate of this.plates) {
+      if (plate.canvas === canvas) plate.draw(ink, canvas.clientWidth, canvas.clientHeight, palette);
+    }
+  }
+
   /** Draws everything anew, for instance in other colours. */
   invalidateAll(): void {
     this.palette = null;
