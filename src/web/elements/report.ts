@@ -34,13 +34,13 @@ export class SweepReport extends LitElement {
       .story { margin: 4pt 0; }
       .settings { display: grid; grid-template-columns: repeat(4, 1fr); gap: 1pt 10pt; margin: 0; }
       .settings div { display: flex; justify-content: space-between; gap: 6pt; border-bottom: 0.5pt solid var(--rule); }
-      dt { color: var(--ink-soft); } dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
-      .pictures { display: grid; grid-template-columns: 1fr 1.15fr; gap: 4pt 12pt; align-items: start; }
+      dt { color: var(--ink-soft); } dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; white-space: nowrap; }
+      .pictures { display: grid; grid-template-columns: 1fr 1fr; gap: 4pt 12pt; align-items: start; }
       .averages { display: grid; gap: 1pt; }
       .average { display: grid; grid-template-columns: 11pt 1fr; align-items: center; }
       .average b { font-size: 9pt; }
       .pictures svg { display: block; width: 100%; height: auto; max-height: 9.5cm; }
-      .averages svg { max-height: 3.2cm; }
+      .averages svg { max-height: 3.6cm; }
       table { font-size: 8.8pt; }
       th, td { padding: 1.5pt 4pt; }
       ul { margin: 0; padding-left: 12pt; columns: 2; column-gap: 14pt; font-size: 8.6pt; overflow-wrap: anywhere; }
@@ -92,7 +92,7 @@ export class SweepReport extends LitElement {
       ['band', `${tickText(filter.highPassHz)}–${tickText(filter.lowPassHz)} Hz`],
       ['range', `±${tickText(amplifier.rangeUv)} µV`],
       ['target', `${tickText(session.targetNv)} nV`],
-      ['recorded', `${secondsText(record.seconds)}, ${countText(record.offeredCount)} sweeps`],
+      ['sweeps', `${countText(record.offeredCount)} in ${secondsText(record.seconds)}`],
     ];
     return html`
       <header><h1>Sweepwise</h1><span>${truthSealed ? 'truth sealed' : 'truth shown'}</span></header>
@@ -129,7 +129,7 @@ export class SweepReport extends LitElement {
         const host = (picture.canvas.getRootNode() as ShadowRoot).host?.localName;
         const isAverage = host === 'sweep-lane' && picture.canvas.closest('.average') !== null;
         const kind = isAverage ? 'average' : host === 'sweep-race' ? 'race' : null;
-        return { kind, svg: kind === null ? '' : pictureSvg(picture, []) };
+        return { kind, svg: kind === null ? '' : pictureSvg(picture, [], '#ffffff') };
       }),
     );
     const averages = all.filter(({ kind }) => kind === 'average');

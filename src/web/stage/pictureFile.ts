@@ -9,9 +9,6 @@ export interface PictureChoice {
   canvas: HTMLCanvasElement;
 }
 
-/** What stands under a picture that leaves the page. */
-export type Caption = readonly string[];
-
 const CAPTION_LINE = 14; // px
 
 /** The pictures that are on the screen now, in the order of the page. */
@@ -28,15 +25,17 @@ export function picturesShown(): PictureChoice[] {
  * Writes a picture as SVG: the drawing, its labels, and a caption that says where it comes from.
  *
  * Colours and letters are those of the theme in force.
+ *
+ * @param paper - colour behind it; by default that of the theme
  */
-export function pictureSvg({ title, canvas }: PictureChoice, caption: Caption): string {
+export function pictureSvg({ title, canvas }: PictureChoice, caption: readonly string[], paper?: string): string {
   const width = canvas.clientWidth;
   const height = canvas.clientHeight;
   const style = getComputedStyle(canvas);
   const ink = new VectorInk();
   painter.drawWith(canvas, ink, paletteOf(canvas));
   const labels = canvas.parentElement?.querySelector('svg');
-  const paper = style.getPropertyValue('--paper').trim();
+  const ground = paper ?? style.getPropertyValue('--paper').trim();
   const soft = style.getPropertyValue('--ink-soft').trim();
   const lines = caption.map(
     (line, k) =>
@@ -46,7 +45,7 @@ export function pictureSvg({ title, canvas }: PictureChoice, caption: Caption): 
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${whole}" viewBox="0 0 ${width} ${whole}" role="img">`,
     `<title>${escaped(title)}</title>`,
-    `<rect width="${width}" height="${whole}" fill="${paper}"/>`,
+    `<rect width="${width}" height="${whole}" fill="${ground}"/>`,
     ink.markup(),
     labels ? labelMarkup(labels) : '',
     ...lines,
@@ -75,7 +74,7 @@ export async function svgToPng(svgText: string): Promise<Blob> {
 /** The first words of the sentence that a screen reader is given. */
 function titleOf(canvas: HTMLCanvasElement): string {
   const sentence = canvas.closest('[role=img]')?.getAttribute('aria-label') ?? 'Picture';
-  return sentence.split(/[:.;]|, logarithmic/)[0].slice(0, 70);
+  return sentence.split(/[:.;] |[.:;]$|, logarithmic/)[0].slice(0, 70);
 }
 
 const LABEL_PROPERTIES = [
