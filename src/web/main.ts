@@ -33,7 +33,7 @@ addEventListener('hashchange', async () => {
   try {
     const { document: scenario, seed, lanes, sealed } = readScenarioLink(await unwrapLink(location.hash));
     bench.load(scenario, seed, lanes);
-    bench.sealTruth(sealed);
+    if (!bench.sealHeld) bench.sealTruth(sealed);
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}`);
   }
