@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { RecordingError } from '../formats/index.ts';
 import { UsageError } from './arguments.ts';
 import { exportCommand } from './export.ts';
+import { lessonCommand } from './lesson.ts';
 import { raceCommand } from './race.ts';
 import { scenariosCommand } from './scenarios.ts';
 
@@ -14,6 +15,7 @@ usage:
   sweepwise race --recording FILE [options] run the same strategies on a real recording
   sweepwise export [SCENARIO] --to FILE     write a run's recording as EDF+, BDF+ or CSV
   sweepwise scenarios [--keys | ID]         list the patients; every key of a scenario; one patient whole
+  sweepwise lesson ACTION [...]             list, check, dry-run, verify, report, handout
   sweepwise COMMAND --help                  options of a command
 
 Teaching simulation: model values, not normative, not for clinical decisions.
@@ -26,10 +28,11 @@ async function main(words: string[]): Promise<number> {
     if (command === 'race') return await raceCommand(rest, VERSION);
     if (command === 'export') return exportCommand(rest, VERSION);
     if (command === 'scenarios') return scenariosCommand(rest);
+    if (command === 'lesson') return lessonCommand(rest, VERSION);
     if (command === '--version') process.stdout.write(`${VERSION}\n`);
     else if (command === undefined || command === 'help' || command === '--help' || command === '-h') {
       process.stdout.write(USAGE);
-    } else throw new UsageError(`unknown command "${command}"; one of race, export, scenarios`);
+    } else throw new UsageError(`unknown command "${command}"; one of race, export, scenarios, lesson`);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError || error instanceof RangeError || error instanceof RecordingError)) throw error;

@@ -1,11 +1,12 @@
 import { averagingStrategy } from '../core/averaging/index.ts';
 import { exp, log } from '../core/elementary.ts';
+import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
 import { timeToTarget } from '../core/quality/timeToTarget.ts';
 import { lockDistance } from '../core/stimulus/lockDistance.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
-import { type Settings, settingOf } from './lessonRun.ts';
-import type { Figure, Lesson } from './schema.ts';
+import { laneIdOf, type Settings, settingOf } from './lessonRun.ts';
+import type { Figure, Lesson, NumberSetting } from './schema.ts';
 
 /** What figures are computed from. */
 export interface FigureSource {
@@ -37,13 +38,18 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
       const ratio = Number.isFinite(value) ? `ratio ${value.toPrecision(3)}` : 'no ratio';
       return { value, unit: '', words: `${ratio}: ${of.words}, against ${to.words}` };
     }
+    case 'sum': {
+      const value = figure.of.reduce((sum, part) => sum + computeFigure(part, source).value, 0);
+      return phrase(value, computeFigure(figure.of[0], source).unit, figure.text);
+    }
     case 'setting': {
-      const { text, unit } = settingOf(source.lesson, figure.setting);
-      return phrase(source.settings[figure.setting], unit, `your ${lowerFirst(text)}`);
+      const { text, unit } = settingOf(source.lesson, figure.setting) as NumberSetting;
+      return phrase(numberOf(source, figure.setting), unit, `your ${lowerFirst(text)}`);
     }
     case 'lock-distance': {
       const { everyOther, lineHz, harmonics } = figure;
-      const ratePerS = typeof figure.ratePerS === 'number' ? figure.ratePerS : source.settings[figure.ratePerS.setting];
+      const ratePerS =
+        typeof figure.ratePerS === 'number' ? figure.ratePerS : numberOf(source, figure.ratePerS.setting);
       const value = lockDistance(everyOther ? ratePerS / 2 : ratePerS, lineHz, harmonics);
       const trace = everyOther ? `every other stimulus of ${shortNumber(ratePerS)}/s` : `${shortNumber(ratePerS)}/s`;
       return phrase(value, '', `lock distance of ${trace} from ${lineHz} Hz and harmonics up to ${harmonics}`);
@@ -55,17 +61,39 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
         ? phrase(best.noiseNv, 'nV', `the lowest residual noise of all values tried, at ${best.value}`)
         : phrase(best.value, '', 'the value tried with the lowest residual noise');
     }
+    case 'best-lane':
+      return bestLane(figure, source);
     default:
       return laneFigure(figure, source);
   }
 }
 
-function laneFigure(
-  figure: Exclude<Figure, { figure: 'ratio' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value' }>,
-  source: FigureSource,
-): FigureValue {
+type OfKind<Kind> = Extract<Figure, { figure: Kind }>;
+type NotOfLane = 'ratio' | 'sum' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value' | 'best-lane';
+
+/** The best of several lanes whose gain is honest: one that changes the response does not count. */
+function bestLane(figure: OfKind<'best-lane'>, source: FigureSource): FigureValue {
+  const { run, of, targetNv } = figure;
+  let best: { value: number; lane: string } = { value: Infinity, lane: '' };
+  for (const laneId of figure.lanes) {
+    const lane = laneIdOf(laneId, source.settings);
+    if (changesResponse(expectedGain(run, lane, source))) continue;
+    const { value } =
+      of === 'residual-noise'
+        ? computeFigure({ figure: of, run, lane }, source)
+        : computeFigure({ figure: of, run, lane, targetNv: targetNv ?? NaN }, source);
+    if (value < best.value) best = { value, lane };
+  }
+  const measure = measureOf(source, run);
+  const winner = best.lane === '' ? 'no lane' : laneName(laneOf(measure, best.lane));
+  const what = of === 'residual-noise' ? 'residual noise' : `time to ${targetNv} nV`;
+  const unit = of === 'residual-noise' ? 'nV' : 's';
+  return phrase(best.value, unit, `the best ${what} with an honest gain in “${measure.title}”, of ${winner}`);
+}
+
+function laneFigure(figure: Exclude<Figure, { figure: NotOfLane }>, source: FigureSource): FigureValue {
   const run = measureOf(source, figure.run);
-  const lane = laneOf(run, figure.lane);
+  const lane = laneOf(run, laneIdOf(figure.lane, source.settings));
   const all = allOf(run);
   const where = `${laneName(lane)} in “${run.title}”`;
   switch (figure.figure) {
@@ -79,6 +107,16 @@ function laneFigure(
       return phrase(rmsOf(lane.ownNoiseNv, all), 'nV', `own noise claim of ${where}`);
     case 'gain':
       return phrase(meanOf(lane.gain, all), '', `amplitude gain of ${where}`);
+    case 'gain-error':
+      return phrase(Math.abs(meanOf(lane.gain, all) - 1), '', `distance of the amplitude gain from 1 of ${where}`);
+    case 'own-scatter':
+      return phrase(
+        scatterPercent(lane.ownNoiseNv),
+        '%',
+        `scatter between patients of the own noise claim of ${where}`,
+      );
+    case 'fmp':
+      return phrase(meanOf(lane.fmp, all), '', `Fmp of ${where}`);
     case 'accepted':
       return phrase(100 * meanOf(lane.usedShare, all), '%', `share of sweeps used by ${where}`);
     case 'effective':
@@ -105,7 +143,7 @@ function laneFigure(
 /** The gain of a lane over its hidden patients, with its interval. */
 export function expectedGain(runId: string, laneId: string, source: FigureSource): Expected {
   const run = measureOf(source, runId);
-  const lane = laneOf(run, laneId);
+  const lane = laneOf(run, laneIdOf(laneId, source.settings));
   return overReplicates(run.patientCount, (chosen) => meanOf(lane.gain, chosen));
 }
 
@@ -149,6 +187,11 @@ function laneOf(run: RunMeasure, laneId: string): LaneMeasure {
   const lane = run.lanes.find(({ id }) => id === laneId);
   if (!lane) throw new RangeError(`computeFigure: run ${run.runId} has no such lane, got ${laneId}`);
   return lane;
+}
+
+function numberOf({ settings }: FigureSource, id: string): number {
+  const value = settings[id];
+  return typeof value === 'number' ? value : NaN;
 }
 
 function expectedAt(lane: LaneMeasure, checkpoint: number, chosen: ArrayLike<number>): number {

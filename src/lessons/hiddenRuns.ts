@@ -1,3 +1,4 @@
+import { scenarioHash } from '../core/scenario/resolve.ts';
 import { checkpointSweeps, race } from '../core/session/race.ts';
 import { hiddenSeed, type NamedLane, namedLanesOf, type Settings, scenarioOf } from './lessonRun.ts';
 import type { Lesson, Run } from './schema.ts';
@@ -11,6 +12,7 @@ export interface LaneMeasure extends NamedLane {
   ownNoiseNv: number[];
   gain: number[];
   splitCorrelation: number[];
+  fmp: number[];
   /** Share of the offered sweeps that were used, 0 … 1. */
   usedShare: number[];
   /** Effective sweeps as a share of those offered, 0 … 1. */
@@ -63,6 +65,7 @@ export function* measureRun(
       ownNoiseNv: [],
       gain: [],
       splitCorrelation: [],
+      fmp: [],
       usedShare: [],
       effectiveShare: [],
     })),
@@ -85,6 +88,7 @@ export function* measureRun(
       lane.ownNoiseNv.push(result.ownNoiseNv);
       lane.gain.push(result.amplitudeGain.value);
       lane.splitCorrelation.push(result.splitCorrelation);
+      lane.fmp.push(result.fmp);
       lane.usedShare.push(result.sweepsUsed / result.sweepsOffered);
       lane.effectiveShare.push(result.effectiveSweeps / result.sweepsOffered);
     }
@@ -97,8 +101,10 @@ export function patientCountOf(lesson: Lesson, run: Run): number {
   return run.replicates ?? lesson.hidden.replicates;
 }
 
-/** Name of a measure in the cache: the run, the settings it takes, and the seed. */
+/** Name of a measure in the cache: the scenario that runs, its lanes, the number of patients, and their seed. */
 export function cacheKey(lesson: Lesson, run: Run, settings: Settings, attemptSeed: string): string {
-  const taken = run.settings.map((id) => settings[id]);
-  return JSON.stringify([lesson.id, run.id, taken, hiddenSeed(lesson, attemptSeed, 0)]);
+  const { strategies, vary } = run;
+  const scenario = scenarioHash(scenarioOf(lesson, run, settings));
+  const patients = patientCountOf(lesson, run);
+  return JSON.stringify([run.id, scenario, strategies, vary, patients, hiddenSeed(lesson, attemptSeed, 0)]);
 }

@@ -2,10 +2,10 @@ import { preset } from '../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { type LaneSetting, lanesOf } from '../core/session/lanes.ts';
-import type { Lesson, Run } from './schema.ts';
+import type { Lesson, NumberSetting, Run, Setting } from './schema.ts';
 
-/** The learner's settings: a number for each setting of the lesson, by its id. */
-export type Settings = Readonly<Record<string, number>>;
+/** The learner's settings by id: a number, or the id of the option chosen. */
+export type Settings = Readonly<Record<string, number | string>>;
 
 /** A lane of a run, under the name by which figures know it. */
 export interface NamedLane extends LaneSetting {
@@ -15,10 +15,12 @@ export interface NamedLane extends LaneSetting {
 /** The partial scenario of a run: the lesson's patient, the run's changes, then the settings that the run takes. */
 export function documentOf(lesson: Lesson, run: Run, settings: Settings): object {
   const base = typeof lesson.scenario === 'string' ? preset(lesson.scenario) : lesson.scenario;
-  const assignments = Object.entries(run.change ?? {}).map(([path, value]) => `${path}=${JSON.stringify(value)}`);
+  const mains = (base as { mains?: { lineHz?: unknown } }).mains;
+  const assignments = mains?.lineHz === undefined ? [`mains.lineHz=${lesson.lineHz}`] : [];
+  for (const [path, value] of Object.entries(run.change ?? {})) assignments.push(`${path}=${JSON.stringify(value)}`);
   for (const id of run.settings) {
-    const { path } = settingOf(lesson, id);
-    assignments.push(`${path}=${settings[id]}`);
+    const setting = settingOf(lesson, id);
+    if (setting.path) assignments.push(`${setting.path}=${JSON.stringify(scenarioValueOf(setting, settings[id]))}`);
   }
   return withOverrides(base, assignments);
 }
@@ -28,12 +30,13 @@ export function scenarioOf(lesson: Lesson, run: Run, settings: Settings): Scenar
   return resolveScenario(documentOf(lesson, run, settings));
 }
 
-/** The lanes of a run: every strategy as the scenario sets it, then those that the run adds by varying one. */
+/** The lanes of a run: its strategies as the scenario sets them, then those that the run adds by varying one. */
 export function namedLanesOf(run: Run, scenario: Scenario): NamedLane[] {
-  const lanes = lanesOf(scenario).map((lane) => ({ ...lane, id: lane.strategy }));
-  const { vary } = run;
+  const all = lanesOf(scenario).map((lane) => ({ ...lane, id: lane.strategy }));
+  const { vary, strategies } = run;
+  const lanes = strategies ? all.filter(({ id }) => strategies.includes(id)) : all;
   if (!vary) return lanes;
-  const varied = lanes.find(({ strategy }) => strategy === vary.strategy);
+  const varied = all.find(({ strategy }) => strategy === vary.strategy);
   const parameters = varied?.parameters ?? {};
   return [
     ...lanes,
@@ -46,21 +49,51 @@ export function namedLanesOf(run: Run, scenario: Scenario): NamedLane[] {
 }
 
 /** A setting of the lesson. @throws {RangeError} if there is none of that id */
-export function settingOf(lesson: Lesson, id: string) {
+export function settingOf(lesson: Lesson, id: string): Setting {
   const setting = lesson.settings.find((entry) => entry.id === id);
   if (!setting) throw new RangeError(`settingOf: lesson ${lesson.id} has no setting of that name, got ${id}`);
   return setting;
 }
 
+/** What a scenario gets for a value of a setting: the number, or the value of the option. */
+export function scenarioValueOf(setting: Setting, value: number | string): unknown {
+  if (setting.kind === 'number') return value;
+  return setting.options.find(({ id }) => id === value)?.value ?? value;
+}
+
+/** The lane that a figure means: its own name, or the one that a setting names. */
+export function laneIdOf(lane: string, settings: Settings): string {
+  return lane.startsWith('setting:') ? String(settings[lane.slice('setting:'.length)]) : lane;
+}
+
+/** The rule that a value of a setting breaks, as `text must be …`; null if the value is allowed. */
+export function settingRule(setting: Setting, value: unknown): string | null {
+  if (setting.kind === 'number') return isWithin(setting, value) ? null : boundsInWords(setting);
+  const choices = setting.options.map(({ id }) => id);
+  return choices.includes(value as string) ? null : `must be one of ${choices.join(', ')}`;
+}
+
 /** Refuses settings that the lesson does not allow. @throws {RangeError} naming lesson, setting, bounds and value */
 export function checkLearnerSettings(lesson: Lesson, settings: Settings): void {
   for (const id of Object.keys(settings)) settingOf(lesson, id);
-  for (const { id, minimum, maximum, unit } of lesson.settings) {
-    const value = settings[id];
-    if (!(value >= minimum && value <= maximum)) {
-      throw new RangeError(`${lesson.id}: ${id} must be from ${minimum} to ${maximum} ${unit}, got ${value}`);
-    }
+  for (const setting of lesson.settings) {
+    const value = Object.hasOwn(settings, setting.id) ? settings[setting.id] : undefined;
+    const rule = settingRule(setting, value);
+    if (rule !== null) throw new RangeError(`${lesson.id}: ${setting.id} ${rule}, got ${value}`);
   }
+}
+
+/** The settings with which every learner begins. */
+export function startSettings(lesson: Lesson): Record<string, number | string> {
+  return Object.fromEntries(lesson.settings.map(({ id, start }) => [id, start]));
+}
+
+function isWithin({ minimum, maximum }: NumberSetting, value: unknown): boolean {
+  return typeof value === 'number' && value >= minimum && value <= maximum;
+}
+
+function boundsInWords({ minimum, maximum, unit }: NumberSetting): string {
+  return `must be from ${minimum} to ${maximum} ${unit}`.trim();
 }
 
 /** Seed of the patient on the bench: everybody sees the same one. */

@@ -3,8 +3,9 @@ import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/re
 import { allOf, arrival, type FigureSource, laneName, shortNumber } from './figures.ts';
 import { cacheKey, measureRun, patientCountOf, type RunCache, type RunMeasure } from './hiddenRuns.ts';
 import { checkLearnerSettings, type Settings, scenarioOf } from './lessonRun.ts';
-import { type Answers, type Mark, markOutcome, markQuestion } from './markQuestion.ts';
+import { type Answers, type Mark, markOutcome, markQuestion, roundPoints } from './markQuestion.ts';
 import { type Figure, type Lesson, PART_POINTS, type Part, type Run } from './schema.ts';
+import { brierShare } from './score.ts';
 
 /** What a learner hands in. */
 export interface Attempt {
@@ -12,6 +13,10 @@ export interface Attempt {
   attemptSeed: string;
   settings: Settings;
   answers: Answers;
+  /** How sure of each prediction, in percent, by question id; a missing one counts as 50. */
+  confidence?: Readonly<Record<string, number>>;
+  /** Number of hints that were opened. */
+  hintCount?: number;
 }
 
 /** How one strategy did in the reported run, over its hidden patients. */
@@ -31,6 +36,8 @@ interface StrategyReport {
 /** The marked attempt. */
 export interface LessonMark {
   points: number;
+  /** Points taken for opened hints; `points` is the sum of the parts less these, not below 0. */
+  hints: { count: number; cost: number };
   parts: { part: Part; points: number; outOf: number; marks: Mark[] }[];
   report: { title: string; targetNv: number; patientCount: number; seconds: number; strategies: StrategyReport[] };
 }
@@ -66,6 +73,11 @@ export function* markAttempt(
     measurements: lesson.measurements.map((question) => markQuestion(question, attempt.answers[question.id], source)),
     explanations: lesson.explanations.map((question) => markQuestion(question, attempt.answers[question.id], source)),
   };
+  if (lesson.confidencePoints > 0) {
+    marks.predictions.push(markConfidence(lesson, marks.predictions, attempt.confidence ?? {}));
+  }
+  const count = attempt.hintCount ?? 0;
+  const hints = { count, cost: roundPoints(count * lesson.hintCostPoints) };
   const parts = (Object.keys(PART_POINTS) as Part[]).map((part) => ({
     part,
     points: sumOfPoints(marks[part]),
@@ -73,9 +85,29 @@ export function* markAttempt(
     marks: marks[part],
   }));
   return {
-    points: Math.round(parts.reduce((sum, { points }) => sum + points, 0)),
+    points: Math.max(0, Math.round(parts.reduce((sum, { points }) => sum + points, 0) - hints.cost)),
+    hints,
     parts,
     report: reportOf(lesson, attempt.settings, measures.get(lesson.report.run) as RunMeasure),
+  };
+}
+
+/** Marks how sure the learner was: a prediction is right if it got at least half of its points. */
+function markConfidence(lesson: Lesson, predictions: readonly Mark[], confidence: Record<string, number>): Mark {
+  const right = predictions.map(({ points, outOf }) => points >= outOf / 2);
+  const percent = lesson.predictions.map(({ id }) => (Object.hasOwn(confidence, id) ? confidence[id] : NaN));
+  const share = brierShare(
+    percent.map((value) => value / 100),
+    right,
+  );
+  return {
+    id: 'confidence',
+    text: 'How sure you were of each prediction',
+    points: roundPoints(share * lesson.confidencePoints),
+    outOf: lesson.confidencePoints,
+    answer: percent.map((value) => (Number.isNaN(value) ? 'not said (50 %)' : `${value} %`)).join(', '),
+    finding: `${right.filter(Boolean).length} of ${right.length} right: ${right.map((value) => (value ? 'right' : 'wrong')).join(', ')}`,
+    rule: `${lesson.confidencePoints} × (1 − 4 × mean squared difference), not below 0; right is half of the points or more`,
   };
 }
 
@@ -88,9 +120,11 @@ function runsToMeasure(lesson: Lesson): Run[] {
       look(figure.of);
       look(figure.to);
     }
+    if (figure.figure === 'sum') figure.of.forEach(look);
   };
   for (const question of [...lesson.predictions, ...lesson.measurements, ...lesson.explanations]) {
     if ('items' in question) for (const item of question.items) look(item.figure);
+    else if ('claims' in question) for (const claim of question.claims) look(claim.figure);
     else look(question.figure);
   }
   for (const rule of lesson.outcome) {
@@ -100,9 +134,10 @@ function runsToMeasure(lesson: Lesson): Run[] {
   return lesson.runs.filter(({ id }) => needed.has(id));
 }
 
-function* measureRuns(
+/** Measures every run that marking needs, with the settings and seed of an attempt. */
+export function* measureRuns(
   lesson: Lesson,
-  { settings, attemptSeed }: Attempt,
+  { settings, attemptSeed }: Pick<Attempt, 'settings' | 'attemptSeed'>,
   cache: RunCache,
 ): Generator<MarkProgress, Map<string, RunMeasure>> {
   const runs = runsToMeasure(lesson);

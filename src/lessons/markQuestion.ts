@@ -34,9 +34,44 @@ export function markQuestion(question: Question, answer: Answer | undefined, sou
       return markRanking(question, answer, source);
     case 'yes-no':
       return markYesNo(question, answer, source);
+    case 'claims':
+      return markClaims(question, answer, source);
     default:
       return question satisfies never;
   }
+}
+
+/** Whether an answer is of the kind that a question takes: of the right type, and of ids that the question has. */
+export function isAnswerTo(question: Question, answer: unknown): answer is Answer {
+  switch (question.kind) {
+    case 'number':
+      return typeof answer === 'number' && Number.isFinite(answer);
+    case 'choice':
+      return question.options.some(({ id }) => id === answer);
+    case 'ranking':
+      return isListOf(question.items, answer) && answer.length === question.items.length;
+    case 'claims':
+      return isListOf(question.claims, answer) && answer.length <= question.pick;
+    case 'yes-no':
+      return (
+        typeof answer === 'object' &&
+        answer !== null &&
+        !Array.isArray(answer) &&
+        Object.entries(answer).every(
+          ([id, value]) => typeof value === 'boolean' && question.items.some((item) => item.id === id),
+        )
+      );
+    default:
+      return question satisfies never;
+  }
+}
+
+function isListOf(entries: readonly { id: string }[], answer: unknown): answer is string[] {
+  return (
+    Array.isArray(answer) &&
+    new Set(answer).size === answer.length &&
+    answer.every((given) => entries.some(({ id }) => id === given))
+  );
 }
 
 /** Marks what the learner's settings achieved. */
@@ -88,10 +123,7 @@ function markNumber(question: Of<'number'>, answer: Answer | undefined, source: 
 function markChoice(question: Of<'choice'>, answer: Answer | undefined, source: FigureSource): Mark {
   const { id, text, points: outOf, options } = question;
   const { value, words } = computeFigure(question.figure, source);
-  const right = options.filter(
-    ({ from, to }) =>
-      (from !== undefined || to !== undefined) && value >= (from ?? -Infinity) && value < (to ?? Infinity),
-  );
+  const right = choicesThatHold(question, value);
   const chosen = options.find((option) => option.id === answer);
   // The model gave a figure that no option foresaw: the question is at fault, not the learner.
   const share = right.length === 0 ? 1 : right.some((option) => option === chosen) ? 1 : 0;
@@ -108,6 +140,11 @@ function markChoice(question: Of<'choice'>, answer: Answer | undefined, source: 
         ? 'no option foresaw this figure: full points to everyone'
         : `right is “${right[0].text}”, because the figure is ${range}`,
   };
+}
+
+/** The options whose range holds the figure: one, or none if the lesson did not foresee it. */
+export function choicesThatHold({ options }: Of<'choice'>, value: number) {
+  return options.filter(({ from, to }) => (from !== undefined || to !== undefined) && inRange(value, from, to));
 }
 
 function markRanking(question: Of<'ranking'>, answer: Answer | undefined, source: FigureSource): Mark {
@@ -158,7 +195,31 @@ function markYesNo(question: Of<'yes-no'>, answer: Answer | undefined, source: F
   };
 }
 
+function markClaims(question: Of<'claims'>, answer: Answer | undefined, source: FigureSource): Mark {
+  const { id, text, points: outOf, claims, pick } = question;
+  const figures = claims.map((claim) => computeFigure(claim.figure, source));
+  const holds = claims.map(({ from, to }, k) => inRange(figures[k].value, from, to));
+  const picked = isAnswerTo(question, answer) ? (answer as readonly string[]) : [];
+  const right = claims.filter((claim, k) => holds[k] && picked.includes(claim.id)).length;
+  const best = Math.min(pick, holds.filter(Boolean).length);
+  // The model lets none hold: the question is at fault, not the learner.
+  const share = best === 0 ? 1 : Math.max(0, (right - (picked.length - right)) / best);
+  return {
+    id,
+    text,
+    points: roundPoints(share * outOf),
+    outOf,
+    answer: claims.flatMap((claim) => (picked.includes(claim.id) ? [claim.text] : [])).join('; ') || NO_ANSWER,
+    finding: claims.map((claim, k) => `${claim.text} ${holds[k] ? 'holds' : 'fails'} (${figures[k].words})`).join('; '),
+    rule: `at most ${pick}; ${outOf} × (right − wrong) / ${best}, not below 0`,
+  };
+}
+
 const NO_ANSWER = 'no answer';
+
+function inRange(value: number, from = -Infinity, to = Infinity): boolean {
+  return value >= from && value < to;
+}
 
 function rangeInWords(from: number | undefined, to: number | undefined): string {
   if (from === undefined) return `below ${to}`;
@@ -166,6 +227,6 @@ function rangeInWords(from: number | undefined, to: number | undefined): string 
 }
 
 /** Points are shown with one decimal, and added up as shown. */
-function roundPoints(points: number): number {
+export function roundPoints(points: number): number {
   return Math.round(10 * points) / 10;
 }

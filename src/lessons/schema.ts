@@ -1,125 +1,55 @@
-import { type Static, type TSchema, Type } from '@sinclair/typebox';
+import { type Static, Type } from '@sinclair/typebox';
+import { figureSchema } from './figureSchema.ts';
+import { questionSchema } from './questionSchema.ts';
+import { group, lane, name, points, positive, sentence, sentences } from './schemaParts.ts';
 
 /**
  * The lesson document: what a learner is asked, on which patients, and which computed figure decides each mark.
  *
  * No right answer is written down. Every question and every rule names a *figure*, which the model computes on hidden
- * replicate patients when an attempt is marked.
+ * replicate patients when an attempt is marked. Every key is documented beside it; DEVELOPERS.md shows how to begin.
+ *
+ * A text may hold `[[25|30]]` and a value may be `{ at50: 25, at60: 30 }`: the first is for a 50 Hz supply, the second
+ * for a 60 Hz one (see `atLine.ts`).
  */
 
-function group<T extends Record<string, TSchema>>(description: string, properties: T) {
-  return Type.Object(properties, { description, additionalProperties: false });
-}
-
-const name = Type.String({ pattern: '^[a-z0-9]+(-[a-z0-9]+)*$', description: 'a short name: a-z, 0-9 and single -' });
-const sentence = Type.String({ minLength: 1, maxLength: 600, description: 'a sentence' });
-const sentences = Type.Array(sentence, { minItems: 1, maxItems: 12 });
-const path = Type.String({ pattern: '^[A-Za-z]+(\\.[A-Za-z]+)+$', description: 'a key of the scenario, with dots' });
-const positive = Type.Number({ exclusiveMinimum: 0, maximum: 1e6 });
-const points = Type.Integer({ minimum: 1, maximum: 40 });
-
-/** `plain-mean`, or `threshold-rejection@8` for a lane that the run adds by `vary`. */
-const lane = Type.String({
-  pattern: '^[a-z]+(-[a-z]+)*(@[0-9.]+)?$',
-  description: 'a strategy, or strategy@value for a lane added by vary',
+const path = Type.String({
+  pattern: '^[A-Za-z]+(\\.[A-Za-z0-9]+)+$',
+  maxLength: 80,
+  description: 'a key of the scenario, with dots',
+});
+const scenarioValue = Type.Union([Type.Number(), Type.Boolean(), Type.String(), Type.Array(Type.Number())], {
+  description: 'a number, true, false, a word or a list of numbers',
 });
 
-const ofLane = <T extends string>(kind: T) => group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane });
-
-const ofLaneAndTarget = <T extends string>(kind: T) =>
-  group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane, targetNv: positive });
-
-/** Figures that are one number each. */
-const singleFigures = [
-  group('figure residual-noise', {
-    figure: Type.Literal('residual-noise'),
-    run: name,
-    lane,
-    percentile: Type.Optional(Type.Number({ minimum: 1, maximum: 99 })),
-  }),
-  ofLane('own-noise'),
-  ofLane('gain'),
-  ofLane('accepted'),
-  ofLane('effective'),
-  ofLane('split-correlation'),
-  ofLane('scatter'),
-  ofLane('slope'),
-  ofLaneAndTarget('seconds-to-target'),
-  ofLaneAndTarget('sweeps-by-law'),
-  group('figure lowest-noise', { figure: Type.Literal('lowest-noise'), run: name }),
-  group('figure best-value', { figure: Type.Literal('best-value'), run: name }),
-  group('figure setting', { figure: Type.Literal('setting'), setting: name }),
-  group('figure lock-distance', {
-    figure: Type.Literal('lock-distance'),
-    ratePerS: Type.Union([positive, group('a setting', { setting: name })]),
-    everyOther: Type.Optional(Type.Boolean()),
-    lineHz: positive,
-    harmonics: Type.Integer({ minimum: 1, maximum: 40 }),
-  }),
-] as const;
-
-/** One number that the model computes when an attempt is marked; a ratio is of two others. */
-const figureSchema = Type.Union([
-  ...singleFigures,
-  group('figure ratio', {
-    figure: Type.Literal('ratio'),
-    of: Type.Union([...singleFigures]),
-    to: Type.Union([...singleFigures]),
-  }),
-]);
-
-/** A number that the learner gives. `scale`: 20·exp(−|ln(given/true)|/scale); `tolerance`: full within ± this. */
-const numberQuestion = group('a question for a number', {
+/** A free control with a number. All controls that no setting frees are locked while the run is on the bench. */
+const numberSetting = group('a number that the learner sets', {
   kind: Type.Literal('number'),
   id: name,
+  path,
   text: sentence,
   unit: Type.String({ maxLength: 20 }),
-  points,
-  figure: figureSchema,
-  scale: Type.Optional(Type.Number({ minimum: 0.02, maximum: 2 })),
-  tolerance: Type.Optional(positive),
+  minimum: Type.Number(),
+  maximum: Type.Number(),
+  start: Type.Number(),
 });
 
-/** Items that the learner puts in order, lowest figure first. Pairs nearer than `tie` (ratio − 1) do not count. */
-const rankingQuestion = group('a question for an order', {
-  kind: Type.Literal('ranking'),
-  id: name,
-  text: sentence,
-  points,
-  tie: Type.Number({ minimum: 0, maximum: 1 }),
-  items: Type.Array(group('an item', { id: name, text: sentence, figure: figureSchema }), { minItems: 2, maxItems: 8 }),
-});
-
-/** One option is right: the one whose range [from, to) holds the figure. An option without a range is never right. */
-const choiceQuestion = group('a question with options', {
+/** A free control with choices. Without a path each option's id is a lane, for figures of `setting:id`. */
+const choiceSetting = group('a choice that the learner makes', {
   kind: Type.Literal('choice'),
   id: name,
+  path: Type.Optional(path),
   text: sentence,
-  points,
-  figure: figureSchema,
   options: Type.Array(
     group('an option', {
-      id: name,
+      id: Type.String({ pattern: '^[a-z0-9]+(-[a-z0-9]+)*(@[0-9.]+)?$', maxLength: 60, description: 'a short name' }),
       text: sentence,
-      from: Type.Optional(Type.Number()),
-      to: Type.Optional(Type.Number()),
+      value: Type.Optional(scenarioValue),
     }),
-    { minItems: 2, maxItems: 6 },
+    { minItems: 2, maxItems: 16 },
   ),
+  start: Type.String(),
 });
-
-/** Yes or no for each item: yes is right where the figure is at most, or at least, the limit. */
-const yesNoQuestion = group('a question of yes or no for each item', {
-  kind: Type.Literal('yes-no'),
-  id: name,
-  text: sentence,
-  points,
-  atMost: Type.Optional(Type.Number()),
-  atLeast: Type.Optional(Type.Number()),
-  items: Type.Array(group('an item', { id: name, text: sentence, figure: figureSchema }), { minItems: 2, maxItems: 8 }),
-});
-
-const question = Type.Union([numberQuestion, rankingQuestion, choiceQuestion, yesNoQuestion]);
 
 /** Points for what the learner's settings achieve: all at `full`, none at `none`, in proportion between. */
 const outcomeRule = group('a rule for the outcome', {
@@ -132,12 +62,34 @@ const outcomeRule = group('a rule for the outcome', {
   gain: Type.Optional(group('lane whose gain must be in bounds for any points', { run: name, lane })),
 });
 
+/** A standard player for the dry run: what such a learner would set and answer. */
+const player = group('a standard player', {
+  settings: Type.Record(name, Type.Union([Type.Number(), Type.String()])),
+  answers: Type.Record(
+    name,
+    Type.Union([Type.Number(), Type.String(), Type.Array(Type.String()), Type.Record(name, Type.Boolean())]),
+  ),
+  /** Percent, for every prediction. */
+  confidence: Type.Optional(Type.Number({ minimum: 0, maximum: 100 })),
+});
+
 export const lessonSchema = group('lesson', {
-  version: Type.Literal(1),
+  format: Type.Literal(1),
+  /** Raised with every change that could change a mark: an attempt holds it. */
+  version: Type.Integer({ minimum: 1, maximum: 9999 }),
   id: name,
   title: sentence,
   summary: sentence,
+  /** Order in the list of lessons. */
+  place: Type.Integer({ minimum: 1, maximum: 999 }),
+  bundles: Type.Array(Type.Union([Type.Literal('in-service'), Type.Literal('engineer')]), { maxItems: 2 }),
   minutes: Type.Integer({ minimum: 1, maximum: 240 }),
+  /** After this an attempt takes no more answers. */
+  timeLimitMinutes: Type.Optional(Type.Integer({ minimum: 1, maximum: 600 })),
+  /** How many attempts one learner has. */
+  attemptLimit: Type.Optional(Type.Integer({ minimum: 1, maximum: 99 })),
+  /** Set when the document is read for one supply or the other; not written in the file. */
+  lineHz: Type.Union([Type.Literal(50), Type.Literal(60)]),
   objectives: sentences,
   outOfScope: sentences,
   prerequisites: Type.Array(sentence, { maxItems: 12 }),
@@ -146,32 +98,20 @@ export const lessonSchema = group('lesson', {
   }),
   hidden: group('the hidden replicate patients', {
     replicates: Type.Integer({ minimum: 3, maximum: 200 }),
-    seeds: Type.Union([Type.Literal('per-attempt'), Type.Literal('shared')]),
+    /** New patients for every attempt, the same for all, or decided by the learner's name and attempt number. */
+    seeds: Type.Union([Type.Literal('per-attempt'), Type.Literal('shared'), Type.Literal('per-learner')]),
   }),
-  settings: Type.Array(
-    group('a control that the learner sets', {
-      id: name,
-      path,
-      text: sentence,
-      unit: Type.String({ maxLength: 20 }),
-      minimum: Type.Number(),
-      maximum: Type.Number(),
-      start: Type.Number(),
-    }),
-    { minItems: 1, maxItems: 6 },
-  ),
+  settings: Type.Array(Type.Union([numberSetting, choiceSetting]), { minItems: 1, maxItems: 8 }),
   runs: Type.Array(
     group('a run', {
       id: name,
       title: sentence,
       bench: Type.Boolean({ description: 'whether it can be run on the bench' }),
       replicates: Type.Optional(Type.Integer({ minimum: 3, maximum: 200 })),
-      change: Type.Optional(
-        Type.Record(path, Type.Union([Type.Number(), Type.Boolean(), Type.String(), Type.Array(Type.Number())]), {
-          additionalProperties: false,
-        }),
-      ),
-      settings: Type.Array(name, { maxItems: 6 }),
+      change: Type.Optional(Type.Record(path, scenarioValue, { additionalProperties: false })),
+      settings: Type.Array(name, { maxItems: 8 }),
+      /** Strategies that are marked; all of them if it is left out. */
+      strategies: Type.Optional(Type.Array(lane, { minItems: 1, maxItems: 24 })),
       vary: Type.Optional(
         group('extra lanes: one strategy with one parameter varied', {
           strategy: lane,
@@ -180,22 +120,41 @@ export const lessonSchema = group('lesson', {
         }),
       ),
     }),
-    { minItems: 1, maxItems: 16 },
+    { minItems: 1, maxItems: 24 },
   ),
   report: group('the run whose seconds to target are reported', { run: name, targetNv: positive }),
-  predictions: Type.Array(question, { minItems: 1, maxItems: 8 }),
+  predictions: Type.Array(questionSchema, { minItems: 1, maxItems: 8 }),
+  /** Points for knowing how sure to be of each prediction, by Brier's score; part of the 20 for predictions. */
+  confidencePoints: Type.Integer({ minimum: 0, maximum: 10 }),
   outcome: Type.Array(outcomeRule, { minItems: 1, maxItems: 8 }),
-  measurements: Type.Array(question, { minItems: 1, maxItems: 8 }),
-  explanations: Type.Array(choiceQuestion, { minItems: 1, maxItems: 8 }),
+  measurements: Type.Array(questionSchema, { minItems: 1, maxItems: 8 }),
+  explanations: Type.Array(questionSchema, { minItems: 1, maxItems: 8 }),
+  /** A short text in the learner's own words. The machine keeps it for the instructor and gives no points for it. */
+  essay: group('a short text, for the instructor to mark', {
+    prompt: sentence,
+    minimumWords: Type.Integer({ minimum: 1, maximum: 1000 }),
+    maximumWords: Type.Integer({ minimum: 1, maximum: 2000 }),
+    /** What a good text has: cause, evidence, limit, what would change my mind. */
+    rubric: Type.Array(sentence, { minItems: 2, maxItems: 8 }),
+  }),
+  /** What each hint costs that is opened. */
+  hintCostPoints: Type.Number({ minimum: 0, maximum: 5 }),
+  players: group('standard players of the dry run', {
+    /** Knows the law and the texts, not the hidden patients. */
+    textbook: player,
+    /** Holds the misconceptions that the lesson is about. */
+    careless: player,
+  }),
   debrief: sentences,
 });
 
 export type Lesson = Static<typeof lessonSchema>;
 export type Run = Lesson['runs'][number];
 export type Setting = Lesson['settings'][number];
-export type Question = Lesson['predictions'][number];
+export type NumberSetting = Extract<Setting, { kind: 'number' }>;
 export type OutcomeRule = Lesson['outcome'][number];
-export type Figure = Static<typeof figureSchema>;
+export type { Figure } from './figureSchema.ts';
+export type { Question } from './questionSchema.ts';
 
 /** Points of each part of an attempt; they add up to 100. */
 export const PART_POINTS = { predictions: 20, outcome: 40, measurements: 20, explanations: 20 } as const;

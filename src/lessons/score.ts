@@ -60,6 +60,26 @@ export function yesNoShare(given: readonly boolean[], truth: readonly boolean[])
 }
 
 /**
+ * Share of the points for knowing how sure to be: Brier's score, put so that always saying 50 % earns nothing.
+ *
+ *     share = 1 − 4·mean((p − right)²), not below 0
+ *
+ * A proper rule: whatever one believes, saying just that expects the most. Source: G. W. Brier, Monthly Weather
+ * Review 78, 1950; the scale is our choice.
+ *
+ * @param said - probability given to each prediction's being right, 0 … 1; NaN counts as 0.5   @param right - outcome
+ * @example brierShare([1, 0.5], [true, false]) // 0.5
+ */
+export function brierShare(said: readonly number[], right: readonly boolean[]): number {
+  let sum = 0;
+  for (let k = 0; k < right.length; k++) {
+    const miss = (said[k] >= 0 && said[k] <= 1 ? said[k] : 0.5) - (right[k] ? 1 : 0);
+    sum += miss * miss;
+  }
+  return right.length > 0 ? Math.max(0, 1 - (4 * sum) / right.length) : 0;
+}
+
+/**
  * Share of the points for an outcome: 1 at `full` or better, 0 at `none` or worse, in proportion between.
  *
  * @returns 0 … 1; 0 for NaN and for what never happened (±Infinity)

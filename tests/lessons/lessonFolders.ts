@@ -1,7 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { readLesson } from '../../src/lessons/readLesson.ts';
+import { parse } from 'yaml';
+import type { LineHz } from '../../src/lessons/atLine.ts';
+import { readLessonText } from '../../src/lessons/lessonText.ts';
 import type { Lesson } from '../../src/lessons/schema.ts';
 
 const folder = fileURLToPath(new URL('../../lessons', import.meta.url));
@@ -16,10 +18,10 @@ export function lessonText(slug: string, file: string): string {
 
 /** The parsed but unchecked document of a lesson; a new object each time. */
 export function lessonDocument(slug: string): Record<string, unknown> {
-  return JSON.parse(lessonText(slug, 'lesson.json'));
+  return parse(lessonText(slug, 'lesson.yaml'));
 }
 
 /** A lesson, checked. */
-export function lesson(slug: string): Lesson {
-  return readLesson(lessonDocument(slug), `lessons/${slug}/lesson.json`);
+export function lesson(slug: string, lineHz: LineHz = 50): Lesson {
+  return readLessonText(lessonText(slug, 'lesson.yaml'), `lessons/${slug}/lesson.yaml`, lineHz);
 }

@@ -3,9 +3,6 @@ import { cacheKey } from '../../src/lessons/hiddenRuns.ts';
 import { type Attempt, type LessonMark, markAttempt } from '../../src/lessons/mark.ts';
 import type { Lesson } from '../../src/lessons/schema.ts';
 
-/** A learner whose answers and settings do not depend on the hidden patients. */
-export type Learner = Omit<Attempt, 'attemptSeed'>;
-
 /** Time for a test that marks attempts: some ten seconds each on an idle core, several times that on a busy one. */
 export const SLOW = { timeout: 240_000 };
 

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { BENCH_SEED, hiddenSeed } from '../../src/lessons/lessonRun.ts';
+import { readLessonText } from '../../src/lessons/lessonText.ts';
 import { LessonError, readLesson } from '../../src/lessons/readLesson.ts';
 import { lesson, lessonDocument, lessonSlugs, lessonText } from './lessonFolders.ts';
 
@@ -15,7 +16,7 @@ describe('every lesson folder', () => {
 
   it.each(lessonSlugs)('%s: holds a good lesson of its own name, all texts, and a test that plays it', (slug) => {
     expect(lesson(slug).id).toBe(slug);
-    for (const file of ['introduction.md', 'tasks.md', 'hints.md', 'design.md']) {
+    for (const file of ['introduction.md', 'tasks.md', 'hints.md', 'model-answer.md', 'design.md']) {
       expect(lessonText(slug, file).length, file).toBeGreaterThan(200);
     }
     const test = fileURLToPath(new URL(`./${slug}.test.ts`, import.meta.url));
@@ -34,7 +35,9 @@ describe('readLesson refuses', () => {
     ['an unknown key', (d) => (d.colour = 'red'), 'colour: unknown key, got "red"'],
     ['an unknown key deep inside', (d) => (d.runs[0].speed = 2), 'runs.0.speed: unknown key, got 2'],
     ['a missing key', (d) => delete d.title, 'title: must be given, got nothing'],
-    ['another version', (d) => (d.version = 2), 'version: must be 1, got 2'],
+    ['another format', (d) => (d.format = 2), 'format: must be 1, got 2'],
+    ['a version that is no number', (d) => (d.version = 'two'), 'version: must be integer, got "two"'],
+    ['a supply that is written down', (d) => (d.lineHz = 50), 'lineHz: must not be written'],
     [
       'an id with spaces',
       (d) => (d.id = 'two words'),
@@ -45,12 +48,12 @@ describe('readLesson refuses', () => {
     [
       'an unknown policy of seeds',
       (d) => (d.hidden.seeds = 'lucky'),
-      'hidden.seeds: must be per-attempt or shared, got "lucky"',
+      'hidden.seeds: must be per-attempt or shared or per-learner, got "lucky"',
     ],
     [
       'an unknown kind of question',
       (d) => (d.predictions[0].kind = 'essay'),
-      'predictions.0.kind: must be one of number, ranking, choice, yes-no, got "essay"',
+      'predictions.0.kind: must be one of number, ranking, choice, yes-no, claims, got "essay"',
     ],
     ['an unknown key of a question', (d) => (d.predictions[0].hint = 'x'), 'predictions.0.hint: unknown key, got "x"'],
     ['a question without unit', (d) => delete d.predictions[0].unit, 'predictions.0.unit: must be given, got nothing'],
@@ -82,7 +85,7 @@ describe('readLesson refuses', () => {
     [
       'points that do not add up',
       (d) => (d.predictions[0].points = 6),
-      'predictions: points must add up to 20, got 21',
+      'predictions: points must add up to 20 with confidencePoints, got 22',
     ],
     ['rules that do not add up', (d) => (d.outcome[0].points = 1), 'outcome: points must add up to 40, got 16'],
     [
@@ -145,7 +148,7 @@ describe('readLesson refuses', () => {
     [
       'a setting that starts outside',
       (d) => (d.settings[0].start = 500),
-      'settings.0.start: must be from 10 to 200, got 500',
+      'settings.0.start: must be from 10 to 200 s, got 500',
     ],
     [
       'a run with an unknown setting',
@@ -178,16 +181,76 @@ describe('readLesson refuses', () => {
       (d) => (d.runs[0].vary = { strategy: 'kalman', parameter: 'x', values: [1] }),
       'runs.0.vary.parameter: must be one of processNoiseUv2,',
     ],
+    ['a strategy of no name', (d) => (d.runs[0].strategies = ['magic']), 'runs.0.strategies: must be of plain-mean,'],
+    [
+      'a lane that the run does not mark',
+      (d) => (d.runs[0].strategies = ['kalman']),
+      'predictions.0.figure: lane must be one of kalman, got "plain-mean"',
+    ],
+    [
+      'a lane of a setting that names none',
+      (d) => (d.predictions[0].figure.lane = 'setting:planned-seconds'),
+      'predictions.0.figure: must be a choice of this lesson without a path, got "setting:planned-seconds"',
+    ],
+    [
+      'a player who sets what is not allowed',
+      (d) => (d.players.careless.settings['planned-seconds'] = 5),
+      'players.careless.settings.planned-seconds: must be from 10 to 200 s, got 5',
+    ],
+    [
+      'a player who answers what is not asked',
+      (d) => (d.players.textbook.answers.colour = 'red'),
+      'players.textbook.answers.colour: must be a question of this lesson, got "colour"',
+    ],
+    [
+      'a player who answers with no option',
+      (d) => (d.players.textbook.answers.scatter = 'maybe'),
+      'players.textbook.answers.scatter: must answer the question, got "maybe"',
+    ],
     ['a report of no run', (d) => (d.report.run = 'inez'), 'report.run: must be a run of this lesson, got "inez"'],
   ];
   it.each(cases)('%s', (_why, breakIt, message) => {
     const document = lessonDocument('quieter-by-the-root');
     breakIt(document);
-    expect(() => readLesson(document, 'x/lesson.json')).toThrow(LessonError);
-    expect(() => readLesson(document, 'x/lesson.json')).toThrow(`x/lesson.json: ${message}`);
+    expect(() => readLesson(document, 'x/lesson.yaml')).toThrow(LessonError);
+    expect(() => readLesson(document, 'x/lesson.yaml')).toThrow(`x/lesson.yaml: ${message}`);
   });
 
   it.each([[null], [[]], ['text'], [undefined], [42]])('%j for a lesson', (document) => {
-    expect(() => readLesson(document, 'x/lesson.json')).toThrow('x/lesson.json: lesson: must be');
+    expect(() => readLesson(document, 'x/lesson.yaml')).toThrow('x/lesson.yaml: lesson: must be');
+  });
+});
+
+describe('readLessonText', () => {
+  const text = lessonText('quieter-by-the-root', 'lesson.yaml');
+  const cases = [
+    // change of the text, refusal, why
+    [(t: string) => t.replace('minutes: 25', 'minutes: 0'), /^x\.yaml:8: minutes: must be/, 'the line of the value'],
+    [
+      (t: string) => t.replace('kind: choice', 'kind: essay'),
+      /^x\.yaml:\d{2,3}: \w+\.\d\.kind: must be one of/,
+      'deep inside',
+    ],
+    [(t: string) => t.replace(/^title:.*\n/m, ''), /^x\.yaml:1: title: must be given/, 'a missing key: the group'],
+    [(t: string) => t.replace('minutes: 25', 'minutes: [25'), /^x\.yaml:\d+: /, 'no YAML'],
+    [
+      (t: string) => t.replace('minutes: 25', 'minutes: 25\nminutes: 26'),
+      /^x\.yaml:9: Map keys must be unique/,
+      'twice',
+    ],
+    [() => '', /^x\.yaml:1: lesson: must be/, 'an empty file'],
+    [() => '{"format": 1, "format": 1}', /^x\.yaml:1: /, 'JSON is YAML'],
+    [() => `a: &a [x]\nb: [${'*a, '.repeat(200)}*a]`, /^x\.yaml: /, 'more aliases than the parser allows'],
+    [() => '['.repeat(100_000), /^x\.yaml/, 'nested without end'],
+  ] as const;
+  it.each(cases)('%s: %s: %s', (change, refusal) => {
+    expect(() => readLessonText(change(text), 'x.yaml')).toThrow(LessonError);
+    expect(() => readLessonText(change(text), 'x.yaml')).toThrow(refusal);
+  });
+
+  it.each(lessonSlugs)('%s: is good for a supply of 60 Hz too, and leaves no variant unpicked', (slug) => {
+    const there = lesson(slug, 60);
+    expect(there.lineHz).toBe(60);
+    expect(JSON.stringify(there)).not.toMatch(/\[\[|at50|at60/);
   });
 });

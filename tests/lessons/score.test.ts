@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { rampShare, rankingShare, ratioShare, toleranceShare, yesNoShare } from '../../src/lessons/score.ts';
+import {
+  brierShare,
+  rampShare,
+  rankingShare,
+  ratioShare,
+  toleranceShare,
+  yesNoShare,
+} from '../../src/lessons/score.ts';
 
 describe('ratioShare', () => {
   const cases = [
@@ -73,5 +80,27 @@ describe('rampShare', () => {
   ] as const;
   it.each(cases)('of %d, full %d, none %d, is %d: %s', (value, full, none, share) => {
     expect(rampShare(value, full, none)).toBeCloseTo(share, 9);
+  });
+});
+
+describe('brierShare', () => {
+  const cases = [
+    [[1, 1], [true, true], 1, 'sure and right'],
+    [[0, 1], [false, true], 1, 'knows what it does not know'],
+    [[0.5, 0.5], [true, false], 0, 'says nothing, earns nothing'],
+    [[1, 1], [false, false], 0, 'sure and wrong: no less than nothing'],
+    [[1, 0.5], [true, false], 0.5, 'by hand: 1 − 4·(0 + 0.25)/2'],
+    [[NaN], [true], 0, 'not said counts as 50 %'],
+    [[7], [true], 0, 'nonsense too'],
+    [[], [], 0, 'nothing to be sure of'],
+  ] as const;
+  it.each(cases)('of %j for %j is %d: %s', (said, right, share) => {
+    expect(brierShare(said, right)).toBeCloseTo(share, 12);
+  });
+
+  it('is proper: who believes 0.7 expects the most by saying 0.7', () => {
+    const expected = (said: number) => 0.7 * (1 - 4 * (said - 1) ** 2) + 0.3 * (1 - 4 * said ** 2);
+    for (const other of [0.5, 0.6, 0.65, 0.75, 0.8, 0.9]) expect(expected(0.7)).toBeGreaterThan(expected(other));
+    expect(brierShare([0.7], [true])).toBeCloseTo(1 - 4 * 0.3 ** 2, 12);
   });
 });

@@ -1,4 +1,4 @@
-import { css, html, LitElement } from 'lit';
+import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { shortNumber } from '../../lessons/figures.ts';
 import { expectedInWords, type LessonMark } from '../../lessons/mark.ts';
@@ -34,9 +34,10 @@ export class SweepLessonMark extends LitElement {
   @property({ attribute: false }) mark!: LessonMark;
 
   override render() {
-    const { points, parts, report } = this.mark;
+    const { points, parts, report, hints } = this.mark;
     return html`
       <p class="total" id="total">${points} of 100</p>
+      ${hints.cost > 0 ? html`<p class="soft">${shortPoints(hints.cost)} taken for ${hints.count} opened hints.</p>` : nothing}
       ${parts.map(
         ({ part, points, outOf, marks }) => html`
           <h3><span>${partNames[part]}</span><span>${shortPoints(points)} of ${outOf}</span></h3>

@@ -6,12 +6,15 @@ import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Question, Run } from '../../lessons/schema.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import type { LessonAttempt, LessonStep } from '../model/lessonAttempt.ts';
-import { lessonSteps, refusal } from '../model/lessonAttempt.ts';
+import { lessonSteps } from '../model/lessonAttempt.ts';
 import type { LibraryLesson } from '../model/lessonLibrary.ts';
 import { markInWorker } from '../model/lessonMarking.ts';
 import { BenchController } from './benchController.ts';
+import './lesson-file.ts';
 import './lesson-mark.ts';
 import './lesson-question.ts';
+import type { SettingChange } from './lesson-settings.ts';
+import './lesson-settings.ts';
 import './lesson-text.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -32,9 +35,7 @@ export class SweepLessonPlayer extends LitElement {
       nav ol { display: flex; flex-wrap: wrap; gap: 0.25rem; margin: 0.5rem 0 0.8rem; padding: 0; list-style: none; }
       nav button[aria-current='step'] { background: var(--ink); color: var(--paper); border-color: var(--ink); }
       .top { display: flex; justify-content: space-between; gap: 1rem; align-items: baseline; }
-      .settings { display: grid; gap: 0.4rem; margin: 0.7rem 0; padding: 0.5rem 0; border-top: 1px solid var(--rule); border-bottom: 1px solid var(--rule); }
-      .settings label { display: flex; flex-wrap: wrap; gap: 0.3rem 0.6rem; align-items: baseline; }
-      .settings input { width: 6.5rem; }
+      textarea { width: 100%; min-height: 8rem; }
       .runs { display: flex; flex-wrap: wrap; gap: 0.35rem; margin: 0.6rem 0; }
       .go { margin: 0.8rem 0; display: flex; flex-wrap: wrap; gap: 0.5rem; align-items: center; }
       h3 { margin: 0.9rem 0 0.5rem; }
@@ -86,9 +87,19 @@ export class SweepLessonPlayer extends LitElement {
           )}
         </ol>
       </nav>
-      ${this.problem === null ? nothing : html`<p class="problem" role="alert">${this.problem}</p>`}
+      ${this.timeLeft()}
+      ${this.problem === null ? nothing : html`<p class="problem" role="alert" id="problem">${this.problem}</p>`}
       ${this.body(attempt.step)}
+      <sweep-lesson-file .attempt=${attempt} .eventCount=${attempt.eventCount} .unkept=${attempt.unkept} @lesson-opened=${this.opened}></sweep-lesson-file>
     `;
+  }
+
+  private timeLeft() {
+    const { minutesLeft } = this.attempt;
+    if (minutesLeft === null) return nothing;
+    return html`<p class=${minutesLeft < 5 ? 'problem' : 'soft'}>${
+      minutesLeft > 0 ? `${Math.ceil(minutesLeft)} minutes left` : 'The time is over: hand in what you have.'
+    }</p>`;
   }
 
   private body(step: LessonStep) {
@@ -156,13 +167,7 @@ export class SweepLessonPlayer extends LitElement {
         )}
       </div>
       ${this.settings()}
-      <details>
-        <summary>Hints</summary>
-        ${this.item.hints.map(
-          (hint, k) =>
-            html`<details><summary>Hint ${k + 1}</summary><sweep-lesson-text .markdown=${hint}></sweep-lesson-text></details>`,
-        )}
-      </details>
+      ${this.hints()}
       <div class="go">
         ${
           attempt.unsealed
@@ -175,34 +180,57 @@ export class SweepLessonPlayer extends LitElement {
     `;
   }
 
+  private hints() {
+    const { attempt } = this;
+    const { hintCostPoints: cost } = attempt.lesson;
+    return html`<details ?open=${attempt.hints.length > 0}>
+      <summary>Hints</summary>
+      <p class="soft">${cost > 0 && !attempt.finished ? `Each costs ${cost} ${cost === 1 ? 'point' : 'points'}, once.` : 'They cost nothing now.'}</p>
+      <ol>${this.item.hints.map(
+        (hint, k) =>
+          html`<li>${
+            attempt.hints.includes(k) || attempt.finished
+              ? html`<sweep-lesson-text .markdown=${hint}></sweep-lesson-text>`
+              : html`<button id=${`hint-${k + 1}`} @click=${() => this.tell(attempt.openHint(k))}>Open hint ${k + 1}</button>`
+          }</li>`,
+      )}</ol>
+    </details>`;
+  }
+
   private settings() {
     const { attempt } = this;
-    return html`<div class="settings" role="group" aria-labelledby="settings-title">
-      <strong id="settings-title">Your settings</strong>
-      ${attempt.lesson.settings.map(
-        ({ id, text, unit, minimum, maximum }) => html`<label>
-          <span>${text}</span>
-          <span><input type="number" id=${`setting-${id}`} step="any" min=${minimum} max=${maximum} ?disabled=${attempt.mark !== null}
-            .value=${String(attempt.settings[id])} @change=${(event: Event) => this.onSetting(id, event)} /> ${unit}
-            <span class="soft">(${minimum} to ${maximum})</span></span>
-        </label>`,
-      )}
-      <span class="soft">These are what the hidden patients are run with.</span>
-    </div>`;
+    return html`<sweep-lesson-settings .settings=${attempt.lesson.settings} .values=${attempt.settings} ?locked=${attempt.finished}
+      @lesson-setting=${({ detail: { id, value } }: CustomEvent<SettingChange>) =>
+        this.tell(attempt.set(id, value, this.bench))}></sweep-lesson-settings>`;
+  }
+
+  private essay() {
+    const { attempt } = this;
+    const { prompt, minimumWords, maximumWords, rubric } = attempt.lesson.essay;
+    const words = attempt.text.split(/\s+/).filter((word) => word !== '').length;
+    return html`
+      <h3 id="essay-title">In your own words</h3>
+      <p>${prompt}</p>
+      <textarea id="essay" aria-labelledby="essay-title" ?disabled=${attempt.finished} .value=${attempt.text}
+        @change=${(event: Event) => this.tell(attempt.write((event.target as HTMLTextAreaElement).value))}></textarea>
+      <p class="soft">${words} words of ${minimumWords} to ${maximumWords}. Your instructor marks it; the program keeps it and gives no points for it.</p>
+      ${attempt.mark ? html`<p>What a good text has:</p><ul>${rubric.map((line) => html`<li>${line}</li>`)}</ul>` : nothing}
+    `;
   }
 
   private answers() {
     const { attempt } = this;
     const { measurements, explanations, runs, hidden } = attempt.lesson;
-    const done = attempt.mark !== null;
+    const done = attempt.finished;
     return html`
       <h3>What you measured</h3>
       ${this.questions(measurements, done)}
       <h3>Why</h3>
       ${this.questions(explanations, done)}
+      ${this.essay()}
       ${this.settings()}
       ${
-        done
+        attempt.mark !== null
           ? nothing
           : this.progress
             ? html`<div role="status">
@@ -211,7 +239,7 @@ export class SweepLessonPlayer extends LitElement {
                 <button @click=${() => this.marking?.abort()}>Stop</button>
               </div>`
             : html`<div class="go">
-                <button class="primary" id="mark-it" @click=${this.markIt}>Mark my attempt</button>
+                <button class="primary" id="mark-it" @click=${this.markIt}>Hand in and mark</button>
                 <span class="soft">Your settings are run on hidden patients, some ${runs.length} runs: a few seconds.</span>
               </div>`
       }
@@ -224,7 +252,17 @@ export class SweepLessonPlayer extends LitElement {
       ${attempt.mark ? html`<sweep-lesson-mark .mark=${attempt.mark}></sweep-lesson-mark>` : nothing}
       <h3>Looking back</h3>
       <sweep-lesson-text .markdown=${attempt.lesson.debrief.join('\n\n')}></sweep-lesson-text>
-      <div class="go"><button id="again" @click=${this.startAgain}>Try again, with other hidden patients</button></div>
+      <details>
+        <summary>A model answer</summary>
+        <sweep-lesson-text .markdown=${this.item.modelAnswer}></sweep-lesson-text>
+      </details>
+      ${
+        attempt.mayStartAgain
+          ? html`<div class="go"><button id="again" @click=${this.startAgain}>${
+              attempt.lesson.hidden.seeds === 'shared' ? 'Try again' : 'Try again, with other hidden patients'
+            }</button></div>`
+          : html`<p class="soft">This was the last attempt that this lesson allows.</p>`
+      }
     `;
   }
 
@@ -233,10 +271,10 @@ export class SweepLessonPlayer extends LitElement {
       (
         question,
       ) => html`<sweep-lesson-question .question=${question} .answer=${this.attempt.answers[question.id]} ?locked=${locked}
-        @lesson-answer=${(event: CustomEvent<Answer | undefined>) => {
-          this.attempt.answer(question, event.detail);
-          this.requestUpdate();
-        }}></sweep-lesson-question>`,
+        ?asksConfidence=${this.attempt.lesson.confidencePoints > 0 && this.attempt.lesson.predictions.includes(question)}
+        .confidence=${this.attempt.confidence[question.id]}
+        @lesson-confidence=${(event: CustomEvent<number>) => this.tell(this.attempt.setConfidence(question, event.detail))}
+        @lesson-answer=${(event: CustomEvent<Answer | undefined>) => this.tell(this.attempt.answer(question, event.detail))}></sweep-lesson-question>`,
     );
   }
 
@@ -249,9 +287,21 @@ export class SweepLessonPlayer extends LitElement {
     void this.updateComplete.then(() => this.renderRoot.querySelector<HTMLElement>('#title')?.focus());
   }
 
+  /** Shows why something was not taken, if it was not; and, once it is known, whether it is being kept. */
+  private tell(problem: string | null): void {
+    this.problem = problem;
+    this.requestUpdate();
+    void this.attempt.kept().then(() => this.requestUpdate());
+  }
+
+  private readonly opened = (): void => {
+    this.goTo(this.attempt.step);
+  };
+
   private readonly lockPredictions = (): void => {
-    this.attempt.lockPredictions();
-    this.goTo('bench');
+    const problem = this.attempt.lockPredictions();
+    if (problem === null) this.goTo('bench');
+    this.tell(problem);
   };
 
   private putOnBench(run: Run): void {
@@ -268,26 +318,14 @@ export class SweepLessonPlayer extends LitElement {
     if (this.attempt.benchRun !== null && this.bench.state === 'finished') this.benchRunEnded = true;
   }
 
-  private onSetting(id: string, event: Event): void {
-    const input = event.target as HTMLInputElement;
-    const setting = this.attempt.lesson.settings.find((entry) => entry.id === id);
-    const { valueAsNumber } = input;
-    this.attempt.set(id, valueAsNumber, this.bench);
-    const kept = !setting || this.attempt.settings[id] === valueAsNumber;
-    this.problem = kept ? null : refusal(setting, input.value || 'nothing');
-    input.value = String(this.attempt.settings[id]);
-    this.requestUpdate();
-  }
-
   private readonly unseal = (): void => {
-    this.attempt.unseal(this.bench);
-    this.requestUpdate();
+    this.tell(this.attempt.unseal(this.bench));
   };
 
   private readonly markIt = async (): Promise<void> => {
     const { attempt } = this;
-    const { lesson, attemptSeed, settings, answers } = attempt;
-    this.problem = null;
+    this.problem = attempt.handIn();
+    if (this.problem !== null) return;
     this.bench.pause(); // the hidden patients need the processor
     this.progress = { title: '', fraction: 0 };
     this.marking = new AbortController();
@@ -296,7 +334,7 @@ export class SweepLessonPlayer extends LitElement {
       const report = (progress: MarkProgress) => {
         this.progress = progress;
       };
-      const mark = await markInWorker(lesson, { attemptSeed, settings, answers }, report, signal);
+      const mark = await markInWorker(attempt.lesson, attempt.handedIn, report, signal);
       attempt.finish(mark);
       this.goTo('mark');
     } catch (error) {
@@ -309,6 +347,7 @@ export class SweepLessonPlayer extends LitElement {
 
   private readonly startAgain = (): void => {
     this.attempt.startAgain();
+    this.tell(null);
     this.attempt.leave(this.bench);
     this.benchRunEnded = false;
     this.goTo('introduction');

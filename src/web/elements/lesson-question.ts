@@ -1,10 +1,14 @@
-import { css, html, LitElement } from 'lit';
+import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Question } from '../../lessons/schema.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
-/** One question of a lesson with the fields for its answer. Tells of a change by `lesson-answer`, detail: the answer. */
+/**
+ * One question of a lesson with the fields for its answer.
+ *
+ * Tells of a change by `lesson-answer`, detail: the answer; of how sure the learner is by `lesson-confidence`, percent.
+ */
 @customElement('sweep-lesson-question')
 export class SweepLessonQuestion extends LitElement {
   static override styles = [
@@ -16,13 +20,18 @@ export class SweepLessonQuestion extends LitElement {
       label.line { display: flex; gap: 0.5rem; align-items: baseline; padding: 0.2rem 0; }
       .items { display: grid; grid-template-columns: auto auto 1fr; gap: 0.25rem 0.8rem; align-items: center; }
       input[type='number'] { width: 8rem; max-width: 100%; }
-      input[type='radio'] { flex: none; }
+      input[type='radio'], input[type='checkbox'] { flex: none; }
+      .sure { color: var(--ink-soft); }
+      .sure input[type='number'] { width: 4.5rem; }
     `,
   ];
 
   @property({ attribute: false }) question!: Question;
   @property({ attribute: false }) answer: Answer | undefined;
   @property({ type: Boolean }) locked = false;
+  /** Whether the learner is asked how sure they are. */
+  @property({ type: Boolean }) asksConfidence = false;
+  @property({ attribute: false }) confidence: number | undefined;
   /** Places chosen so far, by item: an order counts once it is complete. */
   @state() private places: Record<string, number> | null = null;
 
@@ -31,6 +40,7 @@ export class SweepLessonQuestion extends LitElement {
     return html`<fieldset ?disabled=${this.locked}>
       <legend>${text} <span class="points">(${points} points)</span></legend>
       ${this.fields()}
+      ${this.asksConfidence ? this.confidenceField() : nothing}
     </fieldset>`;
   }
 
@@ -62,9 +72,37 @@ export class SweepLessonQuestion extends LitElement {
         </div>`;
       case 'ranking':
         return this.ranking(question.items);
+      case 'claims':
+        return this.claims(question.claims, question.pick);
       default:
         return question satisfies never;
     }
+  }
+
+  private confidenceField() {
+    return html`<label class="line sure">
+      <span>How sure are you that this is right?</span>
+      <input type="number" min="0" max="100" step="5" aria-label=${`How sure, in percent: ${this.question.text}`}
+        .value=${this.confidence === undefined ? '' : String(this.confidence)} @change=${this.onConfidence} />
+      <span>%</span>
+    </label>`;
+  }
+
+  private claims(claims: readonly { id: string; text: string }[], pick: number) {
+    const picked = Array.isArray(this.answer) ? (this.answer as readonly string[]) : [];
+    return html`
+      ${claims.map(
+        ({ id, text }) => html`<label class="line">
+          <input type="checkbox" .checked=${picked.includes(id)} ?disabled=${!picked.includes(id) && picked.length >= pick}
+            @change=${() => {
+              const now = picked.includes(id) ? picked.filter((other) => other !== id) : [...picked, id];
+              this.tell(now.length > 0 ? now : undefined);
+            }} />
+          <span>${text}</span>
+        </label>`,
+      )}
+      <p class="soft">Pick at most ${pick}.</p>
+    `;
   }
 
   private ranking(items: readonly { id: string; text: string }[]) {
@@ -105,6 +143,12 @@ export class SweepLessonQuestion extends LitElement {
     const count = this.question.kind === 'ranking' ? this.question.items.length : 0;
     const complete = order.length === count && new Set(Object.values(places)).size === count;
     this.tell(complete ? order : undefined);
+  }
+
+  private onConfidence(event: Event): void {
+    const { valueAsNumber } = event.target as HTMLInputElement;
+    if (!Number.isFinite(valueAsNumber)) return;
+    this.dispatchEvent(new CustomEvent('lesson-confidence', { detail: Math.max(0, Math.min(100, valueAsNumber)) }));
   }
 
   private onNumber(event: Event): void {

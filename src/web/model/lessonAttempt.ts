@@ -1,73 +1,119 @@
-import { BENCH_SEED, documentOf } from '../../lessons/lessonRun.ts';
-import type { LessonMark } from '../../lessons/mark.ts';
+import { type AttemptFile, attemptFile, eventsOf, lessonDigest } from '../../lessons/attemptFile.ts';
+import { type AttemptEvent, type AttemptState, afterEvent, attemptOf, freshState } from '../../lessons/attemptLog.ts';
+import { BENCH_SEED, documentOf, scenarioValueOf, settingOf, settingRule } from '../../lessons/lessonRun.ts';
+import type { Attempt, LessonMark } from '../../lessons/mark.ts';
 import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Lesson, Question, Run, Setting } from '../../lessons/schema.ts';
+import { learnerSeed } from '../../lessons/verifyAttempt.ts';
 import type { Bench } from './bench.ts';
+import type { AttemptRecord, LessonStore } from './lessonStore.ts';
 
 /** The steps of a lesson, in order. */
 export const lessonSteps = ['introduction', 'prediction', 'bench', 'answers', 'mark'] as const;
 export type LessonStep = (typeof lessonSteps)[number];
 
-/** Everything that survives a reload. */
-interface AttemptRecord {
-  version: 1;
-  attempt: number;
-  attemptSeed: string;
-  step: LessonStep;
-  predictionsLocked: boolean;
-  unsealed: boolean;
-  settings: Record<string, number>;
-  answers: Record<string, Answer>;
-  mark: LessonMark | null;
-}
+/** Leaves an event without its time, kind by kind. */
+type Untimed<Event> = Event extends { atS: number } ? Omit<Event, 'atS'> : never;
 
 /**
- * One learner's way through one lesson.
+ * One learner's way through one lesson, as a list of events.
  *
- * Predictions can be changed until they are locked; the truth stays sealed until a run on the bench has ended; the
- * mark needs both. Every change is kept in `storage`, which may refuse (private windows do): then only this page knows.
+ * Every change is an event that the rules of `attemptLog` allow; one that they do not allow changes nothing and is
+ * told as a problem. Each is kept in the store at once, so that a crash loses none. If the store refuses, `unkept` says
+ * why, the attempt goes on, and it can still be saved as a file.
  */
 export class LessonAttempt {
   readonly lesson: Lesson;
-  private readonly storage: Storage | null;
+  private readonly store: LessonStore;
+  private readonly clockMs: () => number;
   private record: AttemptRecord;
+  private state: AttemptState;
   /** The run on the bench; null before one was put there. */
   benchRun: Run | null = null;
+  /** Why the attempt is not being kept; null if it is. */
+  unkept: string | null = null;
+  private saving: Promise<void> = Promise.resolve();
 
-  constructor(lesson: Lesson, storage: Storage | null) {
+  constructor(lesson: Lesson, store: LessonStore, clockMs: () => number = Date.now) {
     this.lesson = lesson;
-    this.storage = storage;
-    this.record = this.restore() ?? this.fresh(1);
+    this.store = store;
+    this.clockMs = clockMs;
+    this.record = this.freshRecord(1, '');
+    this.state = freshState(lesson);
   }
 
   get step(): LessonStep {
-    return this.record.step;
+    return this.record.step as LessonStep;
   }
   get attempt(): number {
     return this.record.attempt;
   }
-  get attemptSeed(): string {
-    return this.record.attemptSeed;
+  get learner(): string {
+    return this.record.learner;
   }
   get predictionsLocked(): boolean {
-    return this.record.predictionsLocked;
+    return this.state.predictionsLocked;
   }
   get unsealed(): boolean {
-    return this.record.unsealed;
+    return this.state.unsealed;
   }
-  get settings(): Readonly<Record<string, number>> {
-    return this.record.settings;
+  get settings(): AttemptState['settings'] {
+    return this.state.settings;
   }
-  get answers(): Readonly<Record<string, Answer>> {
-    return this.record.answers;
+  get answers(): AttemptState['answers'] {
+    return this.state.answers;
+  }
+  get confidence(): AttemptState['confidence'] {
+    return this.state.confidence;
+  }
+  get hints(): readonly number[] {
+    return this.state.hints;
+  }
+  get text(): string {
+    return this.state.text;
   }
   get mark(): LessonMark | null {
     return this.record.mark;
   }
+  get eventCount(): number {
+    return this.record.events.length;
+  }
+  /** Handed in: nothing can be changed any more, whether or not it is marked yet. */
+  get finished(): boolean {
+    return this.state.finished;
+  }
+
+  /** What is marked. */
+  get handedIn(): Attempt {
+    return attemptOf(this.state, this.seed);
+  }
 
   /** Whether the learner has been anywhere but at the start. */
   get begun(): boolean {
-    return this.step !== 'introduction' || this.predictionsLocked;
+    return this.record.events.length > 0 || this.step !== 'introduction';
+  }
+
+  /** Minutes left of the time limit, not below 0; null without a limit. */
+  get minutesLeft(): number | null {
+    const { timeLimitMinutes } = this.lesson;
+    if (timeLimitMinutes === undefined || this.finished) return null;
+    return Math.max(0, timeLimitMinutes - (this.begun ? this.nowS() : 0) / 60);
+  }
+
+  /** Takes up what was kept of this lesson; does nothing if nothing was, or if it was another edition's. */
+  async restore(): Promise<void> {
+    try {
+      const kept = await this.store.load(this.key);
+      if (kept?.version !== 2 || kept.lessonDigest !== lessonDigest(this.lesson)) return;
+      const state = kept.events.reduce(
+        (before, event) => afterEvent(this.lesson, before, event),
+        freshState(this.lesson),
+      );
+      this.record = kept;
+      this.state = state;
+    } catch (error) {
+      this.unkept = (error as Error).message;
+    }
   }
 
   /** Whether a step can be shown now. */
@@ -79,56 +125,82 @@ export class LessonAttempt {
   }
 
   goTo(step: LessonStep): void {
-    if (this.isOpen(step)) this.change({ step });
+    if (this.isOpen(step)) this.keep({ step });
   }
 
-  /** Keeps an answer. A prediction that is locked, or an answer that was marked, stays as it is. */
-  answer(question: Question, answer: Answer | undefined): void {
-    const isPrediction = this.lesson.predictions.includes(question);
-    if (isPrediction ? this.predictionsLocked : this.mark !== null) return;
-    const answers = { ...this.record.answers };
-    if (answer === undefined) delete answers[question.id];
-    else answers[question.id] = answer;
-    this.change({ answers });
+  /** Who this is; decides the hidden patients where the lesson says so, and then only until predictions are locked. */
+  name(learner: string): void {
+    if (this.finished || (this.predictionsLocked && this.lesson.hidden.seeds === 'per-learner')) return;
+    this.keep({ learner: learner.slice(0, 200) });
   }
 
-  lockPredictions(): void {
-    this.change({ predictionsLocked: true, step: 'bench' });
+  /** Keeps an answer, or takes it back. @returns why it was not taken; null if it was */
+  answer(question: Question, answer: Answer | undefined): string | null {
+    return answer === undefined
+      ? this.add({ kind: 'clear', question: question.id })
+      : this.add({ kind: 'answer', question: question.id, answer });
   }
 
-  /** Keeps a setting, if the lesson allows it; the bench follows where its run takes it. */
-  set(id: string, value: number, bench: Bench): void {
-    const setting = this.settingOf(id);
-    if (this.mark !== null || !(value >= setting.minimum && value <= setting.maximum)) return;
-    this.change({ settings: { ...this.record.settings, [id]: value } });
-    if (this.benchRun?.settings.includes(id) && bench.valueAt(setting.path) !== value) bench.set(setting.path, value);
+  setConfidence(question: Question, percent: number): string | null {
+    return this.add({ kind: 'confidence', question: question.id, percent });
+  }
+
+  lockPredictions(): string | null {
+    const problem = this.add({ kind: 'lock' });
+    if (problem === null) this.goTo('bench');
+    return problem;
+  }
+
+  openHint(hint: number): string | null {
+    return this.hints.includes(hint) ? null : this.add({ kind: 'hint', hint });
+  }
+
+  write(text: string): string | null {
+    return text === this.text ? null : this.add({ kind: 'text', text });
+  }
+
+  /** Keeps a setting; the bench follows where its run takes it. @returns why it was not taken; null if it was */
+  set(id: string, value: number | string, bench: Bench): string | null {
+    const setting = settingOf(this.lesson, id);
+    const problem = refusal(setting, value, this.finished) ?? this.add({ kind: 'setting', setting: id, value });
+    if (problem !== null) return problem;
+    const { path } = setting;
+    const wanted = scenarioValueOf(setting, value);
+    if (path && this.benchRun?.settings.includes(id) && bench.valueAt(path) !== wanted)
+      bench.set(path, wanted as number);
+    return null;
   }
 
   /** Takes over what was set at the bench itself. @returns why a value was not taken over; null if all were */
   follow(bench: Bench): string | null {
     for (const id of this.benchRun?.settings ?? []) {
-      const setting = this.settingOf(id);
-      const value = bench.valueAt(setting.path);
-      if (typeof value !== 'number' || value === this.settings[id]) continue;
-      this.set(id, value, bench);
-      if (this.settings[id] !== value) return refusal(setting, String(value));
+      const setting = settingOf(this.lesson, id);
+      if (!setting.path) continue;
+      const onBench = bench.valueAt(setting.path);
+      const value =
+        setting.kind === 'number' ? onBench : setting.options.find((option) => option.value === onBench)?.id;
+      if (value === this.settings[id]) continue;
+      const problem = this.set(id, (value ?? onBench) as number | string, bench);
+      if (problem !== null) return problem;
     }
     return null;
   }
 
   /** Puts a run on the bench: its patient, with all controls locked but those that the run leaves to the learner. */
   putOnBench(run: Run, bench: Bench): void {
+    if (!this.finished && this.add({ kind: 'bench', run: run.id }) !== null && !this.unsealed) return;
     this.benchRun = run;
-    const free = run.settings.map((id) => this.settingOf(id).path);
+    const free = run.settings.flatMap((id) => settingOf(this.lesson, id).path ?? []);
     bench.sealTruth(!this.unsealed, !this.unsealed);
     bench.load(documentOf(this.lesson, run, this.settings), BENCH_SEED);
     bench.lock(free);
     bench.restart();
   }
 
-  unseal(bench: Bench): void {
-    this.change({ unsealed: true });
-    bench.sealTruth(false);
+  unseal(bench: Bench): string | null {
+    const problem = this.unsealed ? null : this.add({ kind: 'unseal' });
+    if (problem === null) bench.sealTruth(false);
+    return problem;
   }
 
   /** Gives the bench back to its user. */
@@ -138,87 +210,129 @@ export class LessonAttempt {
     bench.sealTruth(false);
   }
 
+  /** Hands the attempt in: from now on it is what is marked. */
+  handIn(): string | null {
+    return this.finished ? null : this.add({ kind: 'finish' });
+  }
+
   finish(mark: LessonMark): void {
-    this.change({ mark, step: 'mark' });
+    this.keep({ mark, step: 'mark' });
+  }
+
+  /** Whether the lesson allows another attempt. */
+  get mayStartAgain(): boolean {
+    return this.attempt < (this.lesson.attemptLimit ?? Infinity);
   }
 
   /** A new attempt: other hidden patients, everything else from the start. */
   startAgain(): void {
+    if (!this.mayStartAgain) return;
     this.benchRun = null;
-    this.record = this.fresh(this.attempt + 1);
-    this.change({});
+    this.record = this.freshRecord(this.attempt + 1, this.learner);
+    this.state = freshState(this.lesson);
+    this.keep({});
   }
 
-  private settingOf(id: string): Setting {
-    return this.lesson.settings.find((entry) => entry.id === id) as Setting;
+  /** The attempt as a file, marked or not. */
+  toFile(program: string): AttemptFile {
+    const { learner, attempt, mark, events } = this.record;
+    return attemptFile(
+      { lesson: this.lesson, learner, attempt, attemptSeed: this.seed, program },
+      events,
+      this.state,
+      mark,
+    );
   }
 
-  private fresh(attempt: number): AttemptRecord {
+  /**
+   * Takes up an attempt from a file, with the mark that its verification gave (null if it was not handed in).
+   *
+   * @throws {RangeError} for an event that the lesson does not allow
+   */
+  openFile(file: AttemptFile, mark: LessonMark | null): void {
+    const { events } = eventsOf(file);
+    this.state = events.reduce((before, event) => afterEvent(this.lesson, before, event), freshState(this.lesson));
+    this.benchRun = null;
+    const lastS = events[events.length - 1]?.atS ?? 0;
+    this.record = {
+      ...this.freshRecord(file.attempt, file.learner),
+      attemptSeed: file.attemptSeed,
+      begunAtMs: this.clockMs() - 1000 * lastS,
+      events,
+      mark,
+    };
+    const step = mark ? 'mark' : this.unsealed ? 'answers' : this.predictionsLocked ? 'bench' : 'introduction';
+    this.keep({ step });
+  }
+
+  /** Settles when everything so far has been kept, or was refused. */
+  async kept(): Promise<void> {
+    await this.saving;
+  }
+
+  private get seed(): string {
+    const { attemptSeed, learner, attempt } = this.record;
+    return this.lesson.hidden.seeds === 'per-learner' ? learnerSeed(learner, attempt) : attemptSeed;
+  }
+
+  private nowS(): number {
+    return Math.max(0, (this.clockMs() - this.record.begunAtMs) / 1000);
+  }
+
+  /** Adds an event if the rules allow it. @returns why they do not; null if they do */
+  private add(untimed: Untimed<AttemptEvent>): string | null {
+    const { events } = this.record;
+    if (events.length === 0) this.record = { ...this.record, begunAtMs: this.clockMs() };
+    // Tenths of a second, and never back: a computer's clock may be set while an attempt is open.
+    const atS = Math.max(events[events.length - 1]?.atS ?? 0, Math.round(10 * this.nowS()) / 10);
+    const event = { atS, ...untimed } as AttemptEvent;
+    try {
+      this.state = afterEvent(this.lesson, this.state, event);
+    } catch (error) {
+      return (error as Error).message;
+    }
+    this.keep({ events: [...events, event] });
+    return null;
+  }
+
+  private freshRecord(attempt: number, learner: string): AttemptRecord {
     return {
-      version: 1,
+      version: 2,
+      lessonDigest: lessonDigest(this.lesson),
+      learner,
       attempt,
       attemptSeed: crypto.getRandomValues(new Uint32Array(2)).join('-'),
+      begunAtMs: this.clockMs(),
       step: 'introduction',
-      predictionsLocked: false,
-      unsealed: false,
-      settings: Object.fromEntries(this.lesson.settings.map(({ id, start }) => [id, start])),
-      answers: {},
+      events: [],
       mark: null,
     };
   }
 
-  private change(part: Partial<AttemptRecord>): void {
+  private keep(part: Partial<AttemptRecord>): void {
     this.record = { ...this.record, ...part };
-    try {
-      this.storage?.setItem(this.key, JSON.stringify(this.record, numbersToText));
-    } catch {
-      // Full or forbidden: the attempt goes on without being kept.
-    }
-  }
-
-  /** The kept attempt; null if there is none, or one of another shape or for other settings. */
-  private restore(): AttemptRecord | null {
-    try {
-      const record = JSON.parse(this.storage?.getItem(this.key) ?? 'null', textToNumbers) as AttemptRecord | null;
-      if (record?.version !== 1 || !lessonSteps.includes(record.step)) return null;
-      const within = this.lesson.settings.every(({ id, minimum, maximum }) => {
-        const value = record.settings[id];
-        return value >= minimum && value <= maximum;
-      });
-      const whole = typeof record.attemptSeed === 'string' && typeof record.answers === 'object' && record.attempt >= 1;
-      return within && whole ? record : null;
-    } catch {
-      return null;
-    }
+    const { record } = this;
+    // One after the other: the last state must be the one that stays.
+    this.saving = this.saving
+      .then(() => this.store.save(this.key, record))
+      .then(
+        () => {
+          this.unkept = null;
+        },
+        (error: unknown) => {
+          this.unkept = error instanceof Error ? error.message || error.name : String(error);
+        },
+      );
   }
 
   private get key(): string {
-    return `sweepwise.lesson.${this.lesson.id}`;
+    return `${this.lesson.id}@${this.lesson.lineHz}`;
   }
 }
 
-/** Says why a setting was not kept: a value out of the lesson's bounds, or a lesson that is already marked. */
-export function refusal({ text, minimum, maximum, unit }: Setting, got: string): string {
-  const value = Number(got);
-  return value >= minimum && value <= maximum
-    ? `${text}: this attempt is marked; start another to change it`
-    : `${text}: must be from ${minimum} to ${maximum} ${unit}, got ${got}`;
-}
-
-/** The browser's storage, or null where reading it is already an error. */
-export function browserStorage(): Storage | null {
-  try {
-    return localStorage;
-  } catch {
-    return null;
-  }
-}
-
-// JSON has no Infinity ("never") and no NaN ("cannot be told"); a mark has both.
-function numbersToText(_key: string, value: unknown): unknown {
-  return typeof value === 'number' && !Number.isFinite(value) ? `number:${value}` : value;
-}
-
-function textToNumbers(_key: string, value: unknown): unknown {
-  return typeof value === 'string' && value.startsWith('number:') ? Number(value.slice(7)) : value;
+/** Says why a setting was not kept: a value that the lesson does not allow, or an attempt that is handed in. */
+function refusal(setting: Setting, value: unknown, finished: boolean): string | null {
+  const rule = settingRule(setting, value);
+  if (rule !== null) return `${setting.text}: ${rule}, got ${value === '' || Number.isNaN(value) ? 'nothing' : value}`;
+  return finished ? `${setting.text}: this attempt is handed in; start another to change it` : null;
 }

@@ -1,4 +1,5 @@
-import { readLesson } from '../../lessons/readLesson.ts';
+import { type LineHz, textAtLine } from '../../lessons/atLine.ts';
+import { readLessonText } from '../../lessons/lessonText.ts';
 import type { Lesson } from '../../lessons/schema.ts';
 
 /** A lesson with its texts, as the page shows it. */
@@ -6,36 +7,42 @@ export interface LibraryLesson {
   lesson: Lesson;
   introduction: string;
   tasks: string;
+  modelAnswer: string;
   /** One text for each hint, in the order in which they may be opened. */
   hints: string[];
 }
 
 // Put into the page when it is built: the lab works without a network.
-const documents = import.meta.glob<unknown>('../../../lessons/*/lesson.json', { eager: true, import: 'default' });
-const texts = import.meta.glob<string>('../../../lessons/*/{introduction,tasks,hints}.md', {
+const manifests = import.meta.glob<string>('../../../lessons/*/lesson.yaml', {
+  eager: true,
+  import: 'default',
+  query: '?raw',
+});
+const texts = import.meta.glob<string>('../../../lessons/*/{introduction,tasks,hints,model-answer}.md', {
   eager: true,
   import: 'default',
   query: '?raw',
 });
 
 /**
- * Reads every lesson of the lab, shortest list of prerequisites first.
+ * Reads every lesson of the lab for a supply of 50 or 60 Hz, in the order of the curriculum.
  *
  * @throws {LessonError} if a lesson is refused; a test holds that none is
  */
-export function lessonLibrary(): LibraryLesson[] {
-  return Object.entries(documents)
-    .map(([path, document]) => {
+export function lessonLibrary(lineHz: LineHz): LibraryLesson[] {
+  return Object.entries(manifests)
+    .map(([path, manifest]) => {
       const folder = path.slice(0, path.lastIndexOf('/'));
-      const text = (file: string) => texts[`${folder}/${file}.md`] ?? '';
+      const text = (file: string) => textAtLine(texts[`${folder}/${file}.md`] ?? '', lineHz);
       return {
-        lesson: readLesson(document, path.slice(path.indexOf('lessons/'))),
+        lesson: readLessonText(manifest, path.slice(path.indexOf('lessons/')), lineHz),
         introduction: text('introduction'),
         tasks: text('tasks'),
+        modelAnswer: text('model-answer'),
         hints: hintsOf(text('hints')),
       };
     })
-    .sort((a, b) => a.lesson.prerequisites.length - b.lesson.prerequisites.length || order(a, b));
+    .sort((a, b) => a.lesson.place - b.lesson.place);
 }
 
 /** Splits a Markdown list into its items. */
@@ -44,10 +51,4 @@ function hintsOf(text: string): string[] {
     .split(/^- /m)
     .slice(1)
     .map((item) => item.trim());
-}
-
-function order(a: LibraryLesson, b: LibraryLesson): number {
-  // The lesson that rests on nothing but statistics comes first, then by name.
-  const first = 'quieter-by-the-root';
-  return Number(b.lesson.id === first) - Number(a.lesson.id === first) || a.lesson.id.localeCompare(b.lesson.id);
 }

@@ -1,12 +1,16 @@
-import { type Attempt, markAttempt } from '../../lessons/mark.ts';
-import type { Lesson } from '../../lessons/schema.ts';
-import type { MarkReply } from '../model/lessonMarking.ts';
+import { markAttempt } from '../../lessons/mark.ts';
+import { verifyAttempt } from '../../lessons/verifyAttempt.ts';
+import type { LessonOrder, LessonReply } from '../model/lessonMarking.ts';
 
 const REPORT_MS = 100;
 
-addEventListener('message', ({ data }: MessageEvent<{ lesson: Lesson; attempt: Attempt }>) => {
-  const reply = (message: MarkReply) => postMessage(message);
+addEventListener('message', ({ data }: MessageEvent<LessonOrder>) => {
+  const reply = (message: LessonReply) => postMessage(message);
   try {
+    if (data.kind === 'verify') {
+      reply({ kind: 'verified', verification: verifyAttempt(data.lesson, data.file, data.program) });
+      return;
+    }
     const marking = markAttempt(data.lesson, data.attempt);
     let reportedMs = performance.now();
     let step = marking.next();
@@ -17,7 +21,7 @@ addEventListener('message', ({ data }: MessageEvent<{ lesson: Lesson; attempt: A
       }
       step = marking.next();
     }
-    reply({ kind: 'done', mark: step.value });
+    reply({ kind: 'marked', mark: step.value });
   } catch (error) {
     reply({ kind: 'failed', message: error instanceof Error ? error.message : String(error) });
   }

@@ -1,0 +1,284 @@
+import type { TSchema } from '@sinclair/typebox';
+import { averagingStrategies } from '../core/averaging/index.ts';
+import { scenarioSchema } from '../core/scenario/schema.ts';
+import { type Settings, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
+import { isAnswerTo } from './markQuestion.ts';
+import {
+  type Figure,
+  type Lesson,
+  type NumberSetting,
+  PART_POINTS,
+  type Question,
+  type Run,
+  type Setting,
+} from './schema.ts';
+
+type ChoiceSetting = Extract<Setting, { kind: 'choice' }>;
+
+/** Refuses: key, rule and the value that broke it. */
+export type Refuse = (path: string, rule: string, ...values: unknown[]) => never;
+
+/** Checks the parts of a lesson against each other: names that lead somewhere, points that add up, runs that run. */
+export function checkLessonRules(lesson: Lesson, refuse: Refuse): void {
+  checkSettings(lesson, refuse);
+  checkRuns(lesson, refuse);
+  checkQuestions(lesson, refuse);
+  checkRules(lesson, refuse);
+  checkPlayers(lesson, refuse);
+}
+
+function checkSettings(lesson: Lesson, refuse: Refuse): void {
+  unique(lesson.settings, 'settings', refuse);
+  for (const [k, setting] of lesson.settings.entries()) {
+    if (setting.kind === 'number') checkNumberSetting(`settings.${k}`, setting, refuse);
+    else checkChoiceSetting(`settings.${k}`, setting, refuse);
+    const rule = settingRule(setting, setting.start);
+    if (rule !== null) refuse(`settings.${k}.start`, rule, setting.start);
+  }
+}
+
+function checkNumberSetting(place: string, { path, minimum, maximum }: NumberSetting, refuse: Refuse): void {
+  const schema = scenarioKey(path);
+  if (schema?.type !== 'number' && schema?.type !== 'integer') {
+    refuse(`${place}.path`, 'must be a number of the scenario', path);
+  }
+  if (!(minimum >= schema?.minimum)) refuse(`${place}.minimum`, `must be >= ${schema?.minimum}`, minimum);
+  if (!(maximum <= schema?.maximum)) refuse(`${place}.maximum`, `must be <= ${schema?.maximum}`, maximum);
+  if (!(minimum < maximum)) refuse(`${place}.maximum`, `must be > minimum (${minimum})`, maximum);
+}
+
+function checkChoiceSetting(place: string, { path, options }: ChoiceSetting, refuse: Refuse): void {
+  unique(options, `${place}.options`, refuse);
+  if (path !== undefined && !scenarioKey(path)) refuse(`${place}.path`, 'must be a key of the scenario', path);
+  for (const [k, { value }] of options.entries()) {
+    if ((path === undefined) !== (value === undefined)) {
+      const rule = path === undefined ? 'must not be given without a path' : 'must be given';
+      refuse(`${place}.options.${k}.value`, rule, value ?? 'nothing');
+    }
+  }
+}
+
+/** The schema of a scenario's key; undefined if there is none. */
+function scenarioKey(path: string): TSchema | undefined {
+  let schema: TSchema | undefined = scenarioSchema;
+  for (const key of path.split('.')) {
+    schema = Object.hasOwn(schema?.properties ?? {}, key) ? schema?.properties[key] : undefined;
+  }
+  return schema;
+}
+
+function checkRuns(lesson: Lesson, refuse: Refuse): void {
+  unique(lesson.runs, 'runs', refuse);
+  const starts = startSettings(lesson);
+  for (const [k, run] of lesson.runs.entries()) {
+    for (const id of run.settings) {
+      if (!Object.hasOwn(starts, id)) refuse(`runs.${k}.settings`, 'must name settings of this lesson', id);
+    }
+    if (run.vary) {
+      const { strategy, parameter } = run.vary;
+      const found = averagingStrategies.find(({ id }) => id === strategy);
+      const strategies = averagingStrategies.map(({ id }) => id).join(', ');
+      if (!found) refuse(`runs.${k}.vary.strategy`, `must be one of ${strategies}`, strategy);
+      const parameters = Object.keys(found?.parameters.properties ?? {});
+      if (!parameters.includes(parameter)) {
+        refuse(`runs.${k}.vary.parameter`, `must be one of ${parameters.join(', ') || 'none'}`, parameter);
+      }
+    }
+    for (const strategy of run.strategies ?? []) {
+      const choices = averagingStrategies.map(({ id }) => id);
+      if (!choices.includes(strategy)) {
+        refuse(`runs.${k}.strategies`, `must be of ${choices.join(', ')}`, strategy);
+      }
+    }
+    try {
+      // With every option of every choice: a lesson must not fail only for the learner who picks one.
+      for (const settings of settingsToTry(lesson, run, starts)) scenarioOf(lesson, run, settings);
+    } catch (error) {
+      refuse(`runs.${k} (${run.id})`, (error as Error).message);
+    }
+  }
+  if (!lesson.runs.some(({ bench }) => bench)) refuse('runs', 'must have one for the bench', 'none');
+  findRun(lesson, 'report.run', lesson.report.run, refuse);
+}
+
+/** The starting settings, and each option of each choice that the run takes. */
+function* settingsToTry(lesson: Lesson, run: Run, starts: Settings): Generator<Settings> {
+  yield starts;
+  for (const setting of lesson.settings) {
+    if (!run.settings.includes(setting.id)) continue;
+    const values =
+      setting.kind === 'number' ? [setting.minimum, setting.maximum] : setting.options.map((option) => option.id);
+    for (const value of values) yield { ...starts, [setting.id]: value };
+  }
+}
+
+function checkQuestions(lesson: Lesson, refuse: Refuse): void {
+  const all: Question[] = [...lesson.predictions, ...lesson.measurements, ...lesson.explanations];
+  unique([...all, ...lesson.outcome], 'questions and rules', refuse);
+  for (const part of ['predictions', 'measurements', 'explanations'] as const) {
+    const forConfidence = part === 'predictions' ? lesson.confidencePoints : 0;
+    const sum = lesson[part].reduce((total, { points }) => total + points, forConfidence);
+    const withConfidence = forConfidence > 0 ? ' with confidencePoints' : '';
+    if (sum !== PART_POINTS[part]) refuse(part, `points must add up to ${PART_POINTS[part]}${withConfidence}`, sum);
+    for (const [k, question] of lesson[part].entries()) checkQuestion(lesson, `${part}.${k}`, question, refuse);
+  }
+}
+
+function checkQuestion(lesson: Lesson, path: string, question: Question, refuse: Refuse): void {
+  switch (question.kind) {
+    case 'number':
+      if ((question.scale === undefined) === (question.tolerance === undefined)) {
+        refuse(path, 'must have either scale or tolerance', question.scale === undefined ? 'neither' : 'both');
+      }
+      checkFigure(lesson, `${path}.figure`, question.figure, refuse);
+      return;
+    case 'choice':
+      checkFigure(lesson, `${path}.figure`, question.figure, refuse);
+      unique(question.options, `${path}.options`, refuse);
+      checkOptionRanges(`${path}.options`, question.options, refuse);
+      return;
+    case 'claims':
+      unique(question.claims, `${path}.claims`, refuse);
+      for (const [k, { figure, from, to }] of question.claims.entries()) {
+        checkFigure(lesson, `${path}.claims.${k}.figure`, figure, refuse);
+        if (from === undefined && to === undefined) refuse(`${path}.claims.${k}`, 'must have from or to', 'neither');
+        if (!((from ?? -Infinity) < (to ?? Infinity))) {
+          refuse(`${path}.claims.${k}`, 'from must be below to', `${from} to ${to}`);
+        }
+      }
+      return;
+    case 'yes-no':
+      if ((question.atMost === undefined) === (question.atLeast === undefined)) {
+        refuse(path, 'must have either atMost or atLeast', question.atMost === undefined ? 'neither' : 'both');
+      }
+      break;
+    case 'ranking':
+      break;
+    default:
+      question satisfies never;
+  }
+  unique(question.items, `${path}.items`, refuse);
+  for (const [k, item] of question.items.entries()) {
+    checkFigure(lesson, `${path}.items.${k}.figure`, item.figure, refuse);
+  }
+}
+
+function checkOptionRanges(path: string, options: readonly { from?: number; to?: number }[], refuse: Refuse): void {
+  const ranges = options
+    .filter(({ from, to }) => from !== undefined || to !== undefined)
+    .map(({ from = -Infinity, to = Infinity }) => ({ from, to }))
+    .sort((a, b) => a.from - b.from);
+  if (ranges.length === 0) refuse(path, 'at least one must have a range', 'none');
+  for (const [k, { from, to }] of ranges.entries()) {
+    if (!(from < to)) refuse(path, 'from must be below to', `${from} to ${to}`);
+    if (k > 0 && from < ranges[k - 1].to) refuse(path, 'ranges must not overlap', `from ${from}`);
+  }
+}
+
+function checkRules(lesson: Lesson, refuse: Refuse): void {
+  const sum = lesson.outcome.reduce((total, { points }) => total + points, 0);
+  if (sum !== PART_POINTS.outcome) refuse('outcome', `points must add up to ${PART_POINTS.outcome}`, sum);
+  for (const [k, { figure, gain, full, none }] of lesson.outcome.entries()) {
+    checkFigure(lesson, `outcome.${k}.figure`, figure, refuse);
+    if (gain) checkLane(lesson, `outcome.${k}.gain`, gain.run, gain.lane, refuse);
+    if (!(full !== none)) refuse(`outcome.${k}.none`, 'must differ from full', none);
+  }
+}
+
+function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refuse): void {
+  switch (figure.figure) {
+    case 'ratio':
+      checkFigure(lesson, `${path}.of`, figure.of, refuse);
+      checkFigure(lesson, `${path}.to`, figure.to, refuse);
+      return;
+    case 'sum':
+      for (const [k, part] of figure.of.entries()) checkFigure(lesson, `${path}.of.${k}`, part, refuse);
+      return;
+    case 'setting':
+      checkSetting(lesson, `${path}.setting`, figure.setting, refuse);
+      return;
+    case 'best-lane':
+      for (const lane of figure.lanes) checkLane(lesson, `${path}.lanes`, figure.run, lane, refuse);
+      if ((figure.of === 'seconds-to-target') !== (figure.targetNv !== undefined)) {
+        refuse(`${path}.targetNv`, 'must be given for seconds-to-target, and only there', figure.targetNv ?? 'nothing');
+      }
+      return;
+    case 'lock-distance':
+      if (typeof figure.ratePerS === 'object') {
+        checkSetting(lesson, `${path}.ratePerS.setting`, figure.ratePerS.setting, refuse);
+      }
+      return;
+    case 'lowest-noise':
+    case 'best-value':
+      if (!findRun(lesson, `${path}.run`, figure.run, refuse).vary) {
+        refuse(`${path}.run`, 'must be a run with vary', figure.run);
+      }
+      return;
+    default:
+      checkLane(lesson, path, figure.run, figure.lane, refuse);
+  }
+}
+
+/** A setting by which a figure goes: one that is a number. */
+function checkSetting(lesson: Lesson, path: string, id: string, refuse: Refuse): void {
+  if (!lesson.settings.some((setting) => setting.id === id && setting.kind === 'number')) {
+    refuse(path, 'must be a setting of this lesson with a number', id);
+  }
+}
+
+/** The standard players must be able to play: their settings allowed, their questions asked here. */
+function checkPlayers(lesson: Lesson, refuse: Refuse): void {
+  const questions = [...lesson.predictions, ...lesson.measurements, ...lesson.explanations];
+  for (const name of ['textbook', 'careless'] as const) {
+    const { settings, answers } = lesson.players[name];
+    for (const id of Object.keys(settings)) {
+      const setting = lesson.settings.find((entry) => entry.id === id);
+      if (!setting) refuse(`players.${name}.settings.${id}`, 'must be a setting of this lesson', id);
+    }
+    for (const setting of lesson.settings) {
+      const value = Object.hasOwn(settings, setting.id) ? settings[setting.id] : undefined;
+      const rule = settingRule(setting, value);
+      if (rule !== null) refuse(`players.${name}.settings.${setting.id}`, rule, value ?? 'nothing');
+    }
+    for (const [id, answer] of Object.entries(answers)) {
+      const question = questions.find((entry) => entry.id === id);
+      if (!question) refuse(`players.${name}.answers.${id}`, 'must be a question of this lesson', id);
+      else if (!isAnswerTo(question, answer))
+        refuse(`players.${name}.answers.${id}`, 'must answer the question', answer);
+    }
+  }
+}
+
+function findRun(lesson: Lesson, path: string, id: string, refuse: Refuse): Run {
+  return lesson.runs.find((run) => run.id === id) ?? refuse(path, 'must be a run of this lesson', id);
+}
+
+function checkLane(lesson: Lesson, path: string, runId: string, lane: string, refuse: Refuse): void {
+  const run = findRun(lesson, path, runId, refuse);
+  const { vary } = run;
+  const lanes = [
+    ...(run.strategies ?? averagingStrategies.map(({ id }) => id)),
+    ...(vary?.values.map((value) => `${vary.strategy}@${value}`) ?? []),
+  ];
+  if (lane.startsWith('setting:')) {
+    const setting = lesson.settings.find((entry) => entry.kind === 'choice' && `setting:${entry.id}` === lane) as
+      | ChoiceSetting
+      | undefined;
+    if (setting === undefined || setting.path !== undefined) {
+      refuse(path, 'must be a choice of this lesson without a path', lane);
+    }
+    for (const { id } of setting?.options ?? []) {
+      if (!lanes.includes(id)) refuse(path, `every option of ${lane} must be one of ${lanes.join(', ')}`, id);
+    }
+    return;
+  }
+  if (!lanes.includes(lane)) refuse(path, `lane must be one of ${lanes.join(', ')}`, lane);
+}
+
+function unique(entries: readonly { id: string }[], path: string, refuse: Refuse): void {
+  const seen = new Set<string>();
+  for (const { id } of entries) {
+    if (seen.has(id)) refuse(path, 'ids must differ', id);
+    seen.add(id);
+  }
+}
