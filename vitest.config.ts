@@ -1,12 +1,13 @@
 import { existsSync } from 'node:fs';
 import { defineConfig } from 'vitest/config';
 
-/** Tests that read real recordings from ../shared/data, beside the checkout. */
+/** Tests that read real recordings and published values from ../shared, beside the checkout. */
 const needRecordings = [
   'tests/browser/pageFiles.test.ts',
   'tests/cli/recording.test.ts',
   'tests/formats/realRecordings.test.ts',
   'tests/published/oddballRecording.test.ts',
+  'tests/published/publishedValues.test.ts',
   'tests/published/realNoise.test.ts',
 ];
 

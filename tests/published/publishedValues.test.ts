@@ -1,0 +1,57 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+
+const root = new URL('../../', import.meta.url);
+const read = (path: string) => readFileSync(new URL(path, root), 'utf8');
+
+/** Ids in a text; A01–A04 stands for four. */
+function idsIn(text: string): string[] {
+  const ids: string[] = [];
+  for (const [, letter, from, to] of text.matchAll(/\b([A-K])(\d{2})(?:[–-][A-K](\d{2}))?\b/g)) {
+    for (let n = Number(from); n <= Number(to ?? from); n++) ids.push(`${letter}${String(n).padStart(2, '0')}`);
+  }
+  return ids;
+}
+
+const section = read('src/core/MODEL.md').split('\n## Published values\n')[1].split('\n## ')[0];
+const [, checkedText, uncheckedText] = section.split('\n### ');
+const entries = (text: string) => text.split('\n').filter((line) => line.startsWith('- '));
+const checked = entries(checkedText).map((line) => {
+  const [, file, list] = /^- `([^`]+)`: (.*)$/.exec(line) ?? ['', '', ''];
+  return { file, ids: idsIn(list) };
+});
+const unchecked = entries(uncheckedText).map((line) => {
+  const [, list, why] = /^- ([A-K0-9,– ]+): (.+)$/.exec(line) ?? ['', '', ''];
+  return { ids: idsIn(list), why };
+});
+
+describe('the list of published values in MODEL.md', () => {
+  const found = (
+    JSON.parse(read('../shared/reference/published-values.json')) as { id: string; confirmation: string }[]
+  )
+    .filter(({ confirmation }) => confirmation.startsWith('found'))
+    .map(({ id }) => id);
+
+  it('holds every value that was found at its source, each in one place', () => {
+    const listed = [...checked, ...unchecked].flatMap(({ ids }) => ids);
+    expect(listed.sort()).toEqual([...found].sort());
+    expect(section).toContain(`Of the ${found.length} values`);
+  });
+
+  it('counts right, and 120 or more are checked', () => {
+    const count = checked.flatMap(({ ids }) => ids).length;
+    expect(count).toBeGreaterThanOrEqual(120);
+    expect(section).toContain(`${count} are checked and ${found.length - count} cannot be`);
+  });
+
+  it.each(checked.map(({ file, ids }) => [file, ids] as const))('%s names what it is said to check', (file, ids) => {
+    const named = new Set(idsIn(read(file)));
+    expect(ids.length).toBeGreaterThan(0);
+    for (const id of ids) expect(named.has(id), id).toBe(true);
+  });
+
+  it.each(unchecked.map(({ ids, why }) => [ids, why] as const))('says why not %j', (ids, why) => {
+    expect(ids.length).toBeGreaterThan(0);
+    expect(why.length).toBeGreaterThan(5);
+  });
+});
