@@ -1,6 +1,7 @@
 import type { TSchema } from '@sinclair/typebox';
 import { averagingStrategies } from '../core/averaging/index.ts';
 import { scenarioSchema } from '../core/scenario/schema.ts';
+import { STANDARD_LANES } from '../core/session/lanes.ts';
 import { type Settings, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
 import { isAnswerTo } from './markQuestion.ts';
 import {
@@ -257,7 +258,7 @@ function checkLane(lesson: Lesson, path: string, runId: string, lane: string, re
   const run = findRun(lesson, path, runId, refuse);
   const { vary } = run;
   const lanes = [
-    ...(run.strategies ?? averagingStrategies.map(({ id }) => id)),
+    ...(run.strategies ?? STANDARD_LANES),
     ...(vary?.values.map((value) => `${vary.strategy}@${value}`) ?? []),
   ];
   if (lane.startsWith('setting:')) {

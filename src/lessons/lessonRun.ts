@@ -1,7 +1,7 @@
 import { preset } from '../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
-import { type LaneSetting, lanesOf } from '../core/session/lanes.ts';
+import { type LaneSetting, laneOf, STANDARD_LANES } from '../core/session/lanes.ts';
 import type { Lesson, NumberSetting, Run, Setting } from './schema.ts';
 
 /** The learner's settings by id: a number, or the id of the option chosen. */
@@ -32,12 +32,10 @@ export function scenarioOf(lesson: Lesson, run: Run, settings: Settings): Scenar
 
 /** The lanes of a run: its strategies as the scenario sets them, then those that the run adds by varying one. */
 export function namedLanesOf(run: Run, scenario: Scenario): NamedLane[] {
-  const all = lanesOf(scenario).map((lane) => ({ ...lane, id: lane.strategy }));
-  const { vary, strategies } = run;
-  const lanes = strategies ? all.filter(({ id }) => strategies.includes(id)) : all;
+  const { vary, strategies = STANDARD_LANES } = run;
+  const lanes = strategies.map((id) => ({ ...laneOf(scenario, id), id }));
   if (!vary) return lanes;
-  const varied = all.find(({ strategy }) => strategy === vary.strategy);
-  const parameters = varied?.parameters ?? {};
+  const { parameters } = laneOf(scenario, vary.strategy);
   return [
     ...lanes,
     ...vary.values.map((value) => ({

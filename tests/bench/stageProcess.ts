@@ -15,7 +15,7 @@ import { evokedResponse } from '../../src/core/response/evokedResponse.ts';
 import { responseKinds } from '../../src/core/response/index.ts';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
 import type { Scenario } from '../../src/core/scenario/schema.ts';
-import { lanesOf, openLane } from '../../src/core/session/lanes.ts';
+import { laneOf, openLane } from '../../src/core/session/lanes.ts';
 import { averagingContext, startSession } from '../../src/core/session/session.ts';
 import { stimulusSchedule } from '../../src/core/stimulus/schedule.ts';
 import { joined, rows, type Sections } from '../core/noise/everything.ts';
@@ -132,9 +132,9 @@ function timeStrategies(): void {
   const session = startSession(scenario, seed);
   const sweepsUv = Array.from({ length: 64 }, () => session.nextSweep()?.recordedUv[0].slice() as Float64Array);
   const samplesPerInterval = scenario.converter.sampleRateHz / scenario.stimulus.ratePerS;
-  for (const [k, { id }] of averagingStrategies.entries()) {
+  for (const { id } of averagingStrategies) {
     perSample[`average: ${id}`] = medianOf(() => {
-      const { averager } = openLane(lanesOf(scenario)[k], context);
+      const { averager } = openLane(laneOf(scenario, id), context);
       const estimateUv = new Float64Array(context.samplesPerSweep);
       return () => {
         for (let index = 0; index < SWEEP_COUNT; index++) {

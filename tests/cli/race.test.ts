@@ -2,9 +2,10 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { averagingStrategies } from '../../src/core/averaging/index.ts';
+import { averagingStrategy } from '../../src/core/averaging/index.ts';
 import { actions } from '../../src/core/scenario/actions.ts';
 import { presetGroups, presets } from '../../src/core/scenario/presets.ts';
+import { STANDARD_LANES } from '../../src/core/session/lanes.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const quick = ['race', 'jaw-clencher', '--seconds', '6', '--replicates', '3'];
@@ -25,7 +26,7 @@ describe('sweepwise race', () => {
     const { status, stdout, stderr } = sweepwise(quick);
     expect(status).toBe(0);
     expect(stderr).toBe('');
-    for (const { label } of averagingStrategies) expect(stdout).toContain(label);
+    for (const id of STANDARD_LANES) expect(stdout).toContain(averagingStrategy(id).label);
     expect(stdout).toContain('not for clinical decisions');
   });
 

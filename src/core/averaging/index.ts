@@ -1,8 +1,23 @@
+import { adaptiveRejection } from './adaptiveRejection.ts';
+import { bandWeighting } from './bandWeighting.ts';
+import { behaviourGated } from './behaviourGated.ts';
 import { blockWeighting } from './blockWeighting.ts';
+import { forgettingAverage } from './forgettingAverage.ts';
+import { huberAverage } from './huberAverage.ts';
 import { kalman } from './kalman.ts';
+import { medianAverage } from './medianAverage.ts';
+import { muscleNormalised } from './muscleNormalised.ts';
+import { pairBalanced } from './pairBalanced.ts';
 import { plainMean } from './plainMean.ts';
+import { prestimulusWeighting } from './prestimulusWeighting.ts';
+import { ruleSet } from './ruleSet.ts';
+import { selfWeighting } from './selfWeighting.ts';
+import { sortedAveraging } from './sortedAveraging.ts';
+import { stateSpace } from './stateSpace.ts';
 import type { AveragingStrategy } from './strategy.ts';
+import { templateWeighting } from './templateWeighting.ts';
 import { thresholdRejection } from './thresholdRejection.ts';
+import { trimmedMean } from './trimmedMean.ts';
 
 /** Every averaging strategy, in the order in which they are shown. */
 // biome-ignore lint/suspicious/noExplicitAny: each strategy has its own parameters, checked against its own schema
@@ -11,6 +26,21 @@ export const averagingStrategies: readonly AveragingStrategy<any>[] = [
   thresholdRejection,
   blockWeighting,
   kalman,
+  adaptiveRejection,
+  selfWeighting,
+  templateWeighting,
+  prestimulusWeighting,
+  sortedAveraging,
+  medianAverage,
+  trimmedMean,
+  huberAverage,
+  muscleNormalised,
+  pairBalanced,
+  behaviourGated,
+  forgettingAverage,
+  bandWeighting,
+  stateSpace,
+  ruleSet,
 ];
 
 /**

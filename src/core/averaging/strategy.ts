@@ -1,4 +1,5 @@
 import type { TObject } from '@sinclair/typebox';
+import type { Baseline } from './baseline.ts';
 
 /** What a strategy may know of the recording before the first sweep. Truth is never part of it. */
 export interface AveragingContext {
@@ -11,10 +12,23 @@ export interface AveragingContext {
   analysisTo: number;
   /** Whether sweeps flagged over-range are to be left out. */
   respectFlags: boolean;
+  /** What has been taken off the sweeps, for strategies that hear the recording itself; left out means none. */
+  baseline?: Baseline;
 }
 
-/** What comes along with a sweep. */
-interface SweepMeta {
+/** The continuous recording up to the end of a sweep, so that a strategy can hear what lies between two sweeps. */
+export interface IntervalSamples {
+  /**
+   * µV, no baseline taken off: from the end of the sweep before (at most one beat back) to the end of this one, whose
+   * samples come last. Reused for the next sweep.
+   */
+  samplesUv: Float64Array;
+  /** Number of its first sample in the recording: tells the phase of the mains. */
+  firstSample: number;
+}
+
+/** What comes along with a sweep: all of it could be known at the bedside at that moment. */
+export interface SweepMeta {
   /** Number of the sweep, from 0. */
   index: number;
   /** Stimulation time at which the sweep was complete, s. */
@@ -23,6 +37,12 @@ interface SweepMeta {
   polarity: 1 | -1;
   /** The converter was over-range, or its guard time still ran, within this sweep. */
   overRange: boolean;
+  /** Upward gaze by a gaze sensor, °; missing without one. */
+  gazeDeg?: number;
+  /** A motion sensor on the head reported movement within this sweep; missing without one. */
+  moved?: boolean;
+  /** Given only to strategies that declare `usesInterval`, where the recording is continuous. */
+  interval?: IntervalSamples;
 }
 
 /** Why a sweep got its weight. `measureUv` and `limitUv` of a `SweepVerdict` mean what the strategy's `explain` says. */
@@ -60,6 +80,8 @@ export interface Averager {
   usedCount(): number;
   /** (Σw)²/Σw²: how many equally weighted sweeps would be as independent; 0 before the first. */
   effectiveCount(): number;
+  /** Hindsight only: tells the listener one verdict for every sweep so far, as they stand now. */
+  settle?(): void;
 }
 
 /** One way of averaging. */
@@ -72,8 +94,21 @@ export interface AveragingStrategy<Parameters = unknown> {
   /** One sentence for lists. */
   summary: string;
   parameters: TObject;
-  /** online: decides on arrival; delayed: after a block; hindsight: needs the whole run. */
+  /**
+   * online: decides on arrival; delayed: after at most `longestWait` sweeps; hindsight: decides on all sweeps anew each
+   * time, keeps them all, and is run again from the start at every point of time at which it is read.
+   */
   timing: 'online' | 'delayed' | 'hindsight';
+  /** Delayed only: most sweeps that may be waiting at any time; without it, `blockLength`. */
+  longestWait?(parameters: Parameters): number;
+  /** The order of the sweeps does not matter, nor which of them are flagged. */
+  orderFree?: true;
+  /** The average is not Σ share · sweep (per sample, per band, or after a subtraction): shares are then a summary. */
+  approximateShares?: true;
+  /** Takes a model of drift and mains off the sweeps, so that the same sweep again and again is not given back. */
+  subtracts?: true;
+  /** Wants `meta.interval`. */
+  usesInterval?: true;
   create(context: AveragingContext, parameters: Parameters, listener: VerdictListener): Averager;
   /** Says in plain words why a sweep got its weight. */
   explain(verdict: Readonly<SweepVerdict>): string;

@@ -38,14 +38,15 @@ export const child: NoiseSource = {
     const { sampleRateHz } = scenario.converter;
     const gain = relativeGain('clench', scenario.montage.site);
     return tonicMuscle(
-      activityLevel(spells(scenario.child, seed), SMOOTHING_S, sampleRateHz),
+      activityLevel(childSpells(scenario.child, seed), SMOOTHING_S, sampleRateHz),
       muscleCarriers('child', scenario.muscle, 2, sampleRateHz, seed),
       [gain, gain * scenario.muscle.contralateralGain],
     );
   },
 };
 
-function spells(child: Scenario['child'], seed: string) {
+/** Makes the spells of behaviour, one after the other; each is told when it begins, s. */
+export function childSpells(child: Scenario['child'], seed: string) {
   const draws = stream(seed, 'child/spells');
   const turnDraws = stream(seed, 'child/turns');
   let state: State = child.begins === 'asleep' ? 'asleep' : 'quiet';
@@ -55,8 +56,9 @@ function spells(child: Scenario['child'], seed: string) {
     const hurry = state === 'quiet' ? JUMPS.quiet.restless * bored + (1 - JUMPS.quiet.restless) : 1;
     const lengthS = (dwellS / hurry / 2) * (nextExponential(draws) + nextExponential(draws));
     const targetUv = nextLogNormal(draws, muscleUv, child.spellLogSd);
+    const now = state;
     state = nextState(state, nextUniform(draws), nextUniform(turnDraws), bored / hurry);
-    return { lengthS, targetUv };
+    return { lengthS, targetUv, state: now };
   };
 
   function nextState(from: State, chance: number, turn: number, quietHaste: number): State {

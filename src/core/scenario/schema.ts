@@ -1,8 +1,4 @@
 import { type Static, type TNumber, Type } from '@sinclair/typebox';
-import { blockWeightingParameters } from '../averaging/blockWeighting.ts';
-import { kalmanParameters } from '../averaging/kalman.ts';
-import { plainMeanParameters } from '../averaging/plainMean.ts';
-import { thresholdRejectionParameters } from '../averaging/thresholdRejection.ts';
 import { eventsSchema } from './events.ts';
 import { noiseIds } from './noiseIds.ts';
 import { choice, quantity, section, wholeNumber } from './quantity.ts';
@@ -20,6 +16,7 @@ import { patient } from './sections/patient.ts';
 import { response } from './sections/response.ts';
 import { room } from './sections/room.ts';
 import { stimulus } from './sections/stimulus.ts';
+import { strategySections } from './sections/strategies.ts';
 import { vestibular } from './sections/vestibular.ts';
 
 /**
@@ -190,10 +187,7 @@ export const scenarioSchema = Type.Object(
         ['none', 'pre-stimulus', 'linear'],
         'none; subtract the mean before the stimulus; or subtract the straight line through the sweep',
       ),
-      plainMean: plainMeanParameters,
-      thresholdRejection: thresholdRejectionParameters,
-      blockWeighting: blockWeightingParameters,
-      kalman: kalmanParameters,
+      ...strategySections,
     }),
 
     measures,

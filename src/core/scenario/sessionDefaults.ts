@@ -41,7 +41,12 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     filter: { highPassHz: 10, lowPassHz: 1000 },
     montage: { site: 'neck' },
     window: { preMs: 20, postMs: 80, analysisFromMs: 5, analysisToMs: 40 },
-    averaging: { thresholdRejection: { thresholdUv: 800 } },
+    averaging: {
+      thresholdRejection: { thresholdUv: 800 },
+      adaptiveRejection: { ceilingUv: 800 },
+      muscleNormalised: { lowestUv: 50, highestUv: 250 },
+      ruleSet: { task: 1, ceilingUv: 800 },
+    },
   },
   ovemp: {
     session: { durationS: 58, targetNv: 400 },
@@ -60,6 +65,8 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
       channel: 'contralateral',
       baseline: 'pre-stimulus',
       thresholdRejection: { thresholdUv: 100 },
+      adaptiveRejection: { ceilingUv: 100 },
+      behaviourGated: { lowestGazeDeg: 30 },
     },
   },
   'middle-latency': {
@@ -70,7 +77,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     converter: { sampleRateHz: 8000 },
     filter: { highPassHz: 5, lowPassHz: 300 },
     window: { preMs: 20, postMs: 100, analysisFromMs: 12, analysisToMs: 65 },
-    averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 50 } },
+    averaging: { baseline: 'pre-stimulus', ...limits(50) },
   },
   cortical: {
     session: { durationS: 240, targetNv: 700 },
@@ -87,7 +94,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     converter: { sampleRateHz: 2000 },
     filter: { highPassHz: 1, highPassOrder: 1, lowPassHz: 30 },
     window: { preMs: 100, postMs: 500, analysisFromMs: 40, analysisToMs: 300 },
-    averaging: { baseline: 'pre-stimulus', thresholdRejection: { thresholdUv: 100 } },
+    averaging: { baseline: 'pre-stimulus', ...limits(100) },
   },
   'steady-state': {
     session: { durationS: 480, targetNv: 150 },
@@ -97,6 +104,14 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     converter: { sampleRateHz: 2000 },
     filter: { highPassHz: 30, lowPassHz: 150 },
     window: { preMs: 0, postMs: 1060, analysisFromMs: 0, analysisToMs: 1000 },
-    averaging: { thresholdRejection: { thresholdUv: 60, skipMs: 0 } },
+    averaging: limits(60, { skipMs: 0 }),
   },
 };
+
+/** The limit of both kinds of rejection, µV. */
+function limits(limitUv: number, more: object = {}) {
+  return {
+    thresholdRejection: { thresholdUv: limitUv, ...more },
+    adaptiveRejection: { ceilingUv: limitUv, ...more },
+  };
+}

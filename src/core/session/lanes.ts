@@ -1,4 +1,4 @@
-import { averagingStrategies, averagingStrategy } from '../averaging/index.ts';
+import { averagingStrategy } from '../averaging/index.ts';
 import type { Averager, AveragingContext, AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
 import { amplitudeGain } from '../quality/amplitudeGain.ts';
 import { fmp } from '../quality/fmp.ts';
@@ -30,10 +30,18 @@ export interface LaneReading {
   effectiveCount: number;
 }
 
-/** The lanes of a scenario: every strategy once, with the tunables that the scenario gives it. */
+/** The four that race unless a scenario names its own lanes. */
+export const STANDARD_LANES: readonly string[] = ['plain-mean', 'threshold-rejection', 'block-weighting', 'kalman'];
+
+/** The standard lanes of a scenario, with the tunables that the scenario gives them. */
 export function lanesOf(scenario: Scenario): LaneSetting[] {
+  return STANDARD_LANES.map((id) => laneOf(scenario, id));
+}
+
+/** A lane of one strategy with the tunables that the scenario gives it. @throws {RangeError} for an unknown strategy */
+export function laneOf(scenario: Scenario, strategy: string): LaneSetting {
   const tunables = scenario.averaging as unknown as Record<string, Record<string, number>>;
-  return averagingStrategies.map(({ id, scenarioKey }) => ({ strategy: id, parameters: { ...tunables[scenarioKey] } }));
+  return { strategy, parameters: { ...tunables[averagingStrategy(strategy).scenarioKey] } };
 }
 
 /** Opens a lane. @throws {RangeError} for an unknown strategy or an impossible tunable */

@@ -1,5 +1,5 @@
 import { removeBaseline } from '../averaging/baseline.ts';
-import type { AveragingContext } from '../averaging/strategy.ts';
+import type { AveragingContext, IntervalSamples, SweepMeta } from '../averaging/strategy.ts';
 import { recordingChain } from '../chain/chain.ts';
 import { leadMixing } from '../chain/leadConnections.ts';
 import { noiseSources } from '../noise/index.ts';
@@ -9,10 +9,11 @@ import type { EvokedResponse } from '../response/responseKind.ts';
 import { scenarioStages } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { LEAD_IN_S, type Presentation, presentationCount, stimulusSchedule } from '../stimulus/schedule.ts';
+import { type Behaviour, type BehaviourSensors, behaviourSensors } from './behaviour.ts';
 import { makeStaged, stagedChain, stagedMixing, stagedSignal } from './staged.ts';
 
 /** One sweep: the piece of recording around a stimulus. The arrays are reused by the next sweep. */
-interface Sweep {
+export interface Sweep {
   index: number;
   /** Stimulation time at which the sweep was complete, s. */
   timeS: number;
@@ -25,6 +26,10 @@ interface Sweep {
   recordedUv: Float64Array[];
   /** Per channel, µV: the noise-free response through the same chain, same baseline rule. Sealed from strategies. */
   truthUv: Float64Array[];
+  /** What was recorded since the sweep before, at most one beat back, to the end of this one: no baseline taken off. */
+  interval(channel: number): IntervalSamples;
+  /** What sensors beside the electrodes say of the patient during this sweep. */
+  behaviour(): Behaviour;
 }
 
 /** What is told of the continuous recording while a session makes it. Arrays are reused: copy what is to be kept. */
@@ -69,7 +74,20 @@ export function averagingContext(scenario: Scenario): AveragingContext {
     analysisFrom: preSampleCount + samples(window.analysisFromMs),
     analysisTo: preSampleCount + samples(window.analysisToMs),
     respectFlags: averaging.respectFlags,
+    baseline: averaging.baseline,
   };
+}
+
+/**
+ * What a strategy is told along with a sweep: the flags of the channel on which it competes, and what the patient did.
+ *
+ * @param withInterval - whether a strategy wants the recording between the sweeps
+ */
+export function sweepMeta(sweep: Sweep, channel: number, withInterval: boolean): SweepMeta {
+  const { index, timeS, polarity } = sweep;
+  const meta: SweepMeta = { index, timeS, polarity, overRange: sweep.overRange[channel], ...sweep.behaviour() };
+  if (withInterval) meta.interval = sweep.interval(channel);
+  return meta;
 }
 
 /** Names the noise that belongs to the response itself, for the ledger: the random firing of a muscle response. */
@@ -141,6 +159,9 @@ export function startSession(
   const waiting: Presentation[] = []; // told to the response, not yet cut
   let upcoming = sweepCount > 0 ? nextPresentation() : null;
   let cutCount = 0;
+  let cutFrom = 0; // first sample of the sweep
+  let lastEnd = 0; // of the sweep before
+  let sensors: BehaviourSensors | null = null;
   const sweep: Sweep = {
     index: 0,
     timeS: 0,
@@ -149,6 +170,16 @@ export function startSession(
     overRange: channels.map(() => false),
     recordedUv: channels.map(() => new Float64Array(samplesPerSweep)),
     truthUv: channels.map(() => new Float64Array(samplesPerSweep)),
+    interval(channel) {
+      const kept = historyStart - delay; // first sample that is still there
+      const firstSample = Math.min(cutFrom, Math.max(lastEnd, kept, cutFrom - intervalSampleCount));
+      const from = firstSample - kept;
+      return { samplesUv: recorded[channel].slice(from, cutFrom + samplesPerSweep - kept), firstSample };
+    },
+    behaviour() {
+      sensors ??= behaviourSensors(stages, sampleOf, seed);
+      return sensors(sweep.index, cutFrom, cutFrom + samplesPerSweep);
+    },
   };
   // The response may begin before its stimulus by latency jitter; it is told that much ahead.
   const ahead = Math.ceil(sampleRateHz / 50);
@@ -217,6 +248,8 @@ export function startSession(
       const presentation = waiting.shift() as Presentation;
       const from = presentation.sample - preSampleCount;
       const at = from + delay - historyStart;
+      lastEnd = cutCount === 0 ? 0 : cutFrom + samplesPerSweep;
+      cutFrom = from;
       for (const c of channels) {
         sweep.recordedUv[c].set(recorded[c].subarray(at, at + samplesPerSweep));
         sweep.truthUv[c].set(truth[c].subarray(at, at + samplesPerSweep));
