@@ -1,4 +1,3 @@
-import { averagingStrategy } from '../core/averaging/index.ts';
 import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import { cautionsFor } from '../core/scenario/cautions.ts';
@@ -7,6 +6,7 @@ import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { TRUTH_LABELS } from '../core/session/chosenTruth.ts';
+import { laneName } from '../core/session/lanes.ts';
 import { type LaneResult, type RaceResult, race } from '../core/session/race.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
@@ -217,7 +217,7 @@ function raceText(report: RaceReport): string {
   const rows = result.lanes.map((lane) => {
     const { secondsToTarget: time, expectedResidualNoiseNv: noise } = lane;
     return [
-      averagingStrategy(lane.strategy).label,
+      laneName(lane),
       time ? shown(time.value, 1) : 'never',
       time && !Number.isNaN(time.low)
         ? `${shown(time.low, 0)}–${Number.isFinite(time.high) ? shown(time.high, 0) : 'never'}`

@@ -1,8 +1,7 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
-import { averagingStrategy } from '../core/averaging/index.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
-import { lanesOf } from '../core/session/lanes.ts';
+import { laneName, racingLanesOf } from '../core/session/lanes.ts';
 import { type RecordedSignal, type RecordingResult, runRecording } from '../core/session/recordingRun.ts';
 import {
   type NamedBytes,
@@ -65,7 +64,7 @@ export function raceRecording(parsed: ParsedArguments, version: string): number 
     bandHz,
     analysisMs: pairOption('analysis-ms', single(parsed, 'analysis-ms')),
     baseline,
-    lanes: lanesOf(scenario),
+    lanes: racingLanesOf(scenario),
     automaticThreshold: !assignments.some((text) => text.startsWith('averaging.thresholdRejection.thresholdUv=')),
     seed: parsed.value('seed') ?? '1',
   };
@@ -234,7 +233,7 @@ function recordingText({ version, recordings, events, order, results }: Recordin
       const { thresholdUv, blockLength } = lane.parameters;
       const setting = thresholdUv ? ` ±${thresholdUv} µV` : blockLength ? ` of ${blockLength}` : '';
       return [
-        averagingStrategy(lane.strategy).label + setting,
+        laneName(lane) + setting,
         shown(lane.ownNoiseNv, 0),
         shown(lane.averageNv, 0),
         shown(lane.randomWindowNv, 0),

@@ -37,7 +37,7 @@ export interface SweepMeta {
   polarity: 1 | -1;
   /** The converter was over-range, or its guard time still ran, within this sweep. */
   overRange: boolean;
-  /** Upward gaze by a gaze sensor, °; missing without one. */
+  /** Upward gaze by a gaze sensor, °; missing without one. Like `moved` given to strategies that declare `usesBehaviour`. */
   gazeDeg?: number;
   /** A motion sensor on the head reported movement within this sweep; missing without one. */
   moved?: boolean;
@@ -109,6 +109,8 @@ export interface AveragingStrategy<Parameters = unknown> {
   subtracts?: true;
   /** Wants `meta.interval`. */
   usesInterval?: true;
+  /** Wants `meta.gazeDeg` and `meta.moved`. */
+  usesBehaviour?: true;
   create(context: AveragingContext, parameters: Parameters, listener: VerdictListener): Averager;
   /** Says in plain words why a sweep got its weight. */
   explain(verdict: Readonly<SweepVerdict>): string;

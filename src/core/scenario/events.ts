@@ -4,7 +4,7 @@ import { choice, quantity } from './quantity.ts';
 
 /** What may not change while a session runs: it would change which sweeps there are. */
 const FIXED = [
-  ...['version', 'id', 'title', 'story', 'events', 'session', 'window', 'converter', 'averaging', 'measures'],
+  ...['version', 'id', 'title', 'story', 'events', 'session', 'window', 'converter', 'averaging', 'measures', 'lanes'],
   ...['stimulus.ratePerS', 'stimulus.jitterMs', 'stimulus.polarity', 'stimulus.sweepsPerPolarityBlock'],
   ...['stimulus.trainS', 'stimulus.restS', 'response.kind'],
 ];

@@ -7,6 +7,7 @@ import { action } from './actions.ts';
 import { checkDisturbances } from './disturbanceRules.ts';
 import { checkEvents } from './eventRules.ts';
 import { fixedPart } from './events.ts';
+import { checkLanes } from './laneRules.ts';
 import { checkResponse } from './responseRules.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
 import { sessionDefaults } from './sessionDefaults.ts';
@@ -277,6 +278,11 @@ function checkTogether(scenario: Scenario): void {
   const { filter, converter, window, stimulus, session, muscle } = scenario;
   const nyquistHz = converter.sampleRateHz / 2;
   checkResponse(scenario, refuse);
+  try {
+    checkLanes(scenario);
+  } catch (error) {
+    throw new ScenarioError((error as RangeError).message);
+  }
   checkDisturbances(scenario, refuse);
   if (!(filter.lowPassHz < nyquistHz)) {
     refuse('filter.lowPassHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.lowPassHz);

@@ -10,6 +10,7 @@ import { ecochg } from './sections/ecochg.ts';
 import { electrodes } from './sections/electrodes.ts';
 import { gaze } from './sections/gaze.ts';
 import { hearing } from './sections/hearing.ts';
+import { lanesSchema } from './sections/lanes.ts';
 import { leads } from './sections/leads.ts';
 import { measures } from './sections/measures.ts';
 import { patient } from './sections/patient.ts';
@@ -192,6 +193,7 @@ export const scenarioSchema = Type.Object(
 
     measures,
 
+    lanes: lanesSchema,
     events: eventsSchema,
   },
   { additionalProperties: false, $id: 'sweepwise-scenario' },

@@ -1,3 +1,5 @@
+import { checkedParameters } from '../averaging/checkedParameters.ts';
+import { flagAware } from '../averaging/flagAware.ts';
 import { averagingStrategy } from '../averaging/index.ts';
 import type { Averager, AveragingContext, AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
 import { amplitudeGain } from '../quality/amplitudeGain.ts';
@@ -10,6 +12,10 @@ import type { Scenario } from '../scenario/schema.ts';
 export interface LaneSetting {
   strategy: string;
   parameters: Record<string, number>;
+  /** What to call it; by default the label of the strategy. */
+  name?: string;
+  /** Flagged sweeps never reach it. */
+  flagAware?: boolean;
 }
 
 /** A competitor during a run. */
@@ -38,20 +44,62 @@ export function lanesOf(scenario: Scenario): LaneSetting[] {
   return STANDARD_LANES.map((id) => laneOf(scenario, id));
 }
 
-/** A lane of one strategy with the tunables that the scenario gives it. @throws {RangeError} for an unknown strategy */
-export function laneOf(scenario: Scenario, strategy: string): LaneSetting {
-  const tunables = scenario.averaging as unknown as Record<string, Record<string, number>>;
-  return { strategy, parameters: { ...tunables[averagingStrategy(strategy).scenarioKey] } };
+/**
+ * The lanes that race: those that the scenario names, or the standard four.
+ *
+ * @throws {RangeError} for an unknown tunable, or a value out of bounds: place, rule and value
+ */
+export function racingLanesOf(scenario: Scenario): LaneSetting[] {
+  if (scenario.lanes.length === 0) return lanesOf(scenario);
+  return scenario.lanes.map(({ strategy, name, flagAware, parameters }, k) => ({
+    ...laneOf(scenario, strategy, parameters, `lanes.${k}.parameters`),
+    ...(name === '' ? {} : { name }),
+    ...(flagAware ? { flagAware } : {}),
+  }));
 }
 
-/** Opens a lane. @throws {RangeError} for an unknown strategy or an impossible tunable */
-export function openLane(setting: LaneSetting, context: AveragingContext, listener: VerdictListener = () => {}): Lane {
-  const strategy = averagingStrategy(setting.strategy);
+/**
+ * A lane of one strategy: the tunables given, the rest as the scenario sets them.
+ *
+ * @throws {RangeError} for an unknown strategy or tunable, or a value out of bounds
+ */
+export function laneOf(
+  scenario: Scenario,
+  strategy: string,
+  given: Record<string, unknown> = {},
+  place = `lane ${strategy}`,
+): LaneSetting {
+  const found = averagingStrategy(strategy);
+  const tunables = scenario.averaging as unknown as Record<string, Record<string, number>>;
+  return { strategy, parameters: checkedParameters(found, given, place, tunables[found.scenarioKey]) };
+}
+
+/** The name by which a lane goes. */
+export function laneName({ strategy, name }: LaneSetting, outside: readonly AveragingStrategy[] = []): string {
+  return name ?? (outside.find(({ id }) => id === strategy) ?? averagingStrategy(strategy)).label;
+}
+
+/**
+ * Opens a lane.
+ *
+ * @param outside - strategies that are not the lab's own, found by id before those
+ * @throws {RangeError} for an unknown strategy or an impossible tunable
+ */
+export function openLane(
+  setting: LaneSetting,
+  context: AveragingContext,
+  listener: VerdictListener = () => {},
+  outside: readonly AveragingStrategy[] = [],
+): Lane {
+  const found = outside.find(({ id }) => id === setting.strategy) ?? averagingStrategy(setting.strategy);
+  const strategy = setting.flagAware ? flagAware(found) : found;
   return { strategy, averager: strategy.create(context, setting.parameters, listener) };
 }
 
 /** Makes a reader of lanes that reuses its buffers. Pass null for the truth where it is not known. */
-export function laneReader(context: AveragingContext): (lane: Lane, truthUv: Float64Array | null) => LaneReading {
+export function laneReader(
+  context: AveragingContext,
+): (lane: { averager: Omit<Averager, 'add'> }, truthUv: Float64Array | null) => LaneReading {
   const estimateUv = new Float64Array(context.samplesPerSweep);
   const bufferAUv = new Float64Array(context.samplesPerSweep);
   const bufferBUv = new Float64Array(context.samplesPerSweep);

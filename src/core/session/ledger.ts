@@ -3,8 +3,9 @@ import { noiseSources } from '../noise/index.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { chosenTruth } from './chosenTruth.ts';
-import { type Lane, type LaneSetting, openLane } from './lanes.ts';
-import { averagingContext, RESPONSE_NOISE, startSession } from './session.ts';
+import { laneField } from './laneField.ts';
+import type { LaneSetting } from './lanes.ts';
+import { averagingContext, RESPONSE_NOISE, startSession, sweepMeta } from './session.ts';
 
 /** One line of the ledger. */
 interface LedgerRow {
@@ -54,18 +55,23 @@ export function* noiseLedger(
   let runsDone = 0;
 
   const decisions = settings.map(() => [] as { index: number; weight: number; fade: number }[]);
-  const lanes: Lane[] = settings.map((setting, lane) =>
-    openLane(setting, context, ({ index, weight, fade }) => void decisions[lane].push({ index, weight, fade })),
+  const field = laneField(
+    settings,
+    context,
+    decisions.map(
+      (list) =>
+        ({ index, weight, fade }) =>
+          void list.push({ index, weight, fade }),
+    ),
   );
   const truth = chosenTruth(scenario, seed, channel);
   const session = startSession(scenario, seed);
   for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
-    const { index, timeS, polarity, overRange } = sweep;
-    const meta = { index, timeS, polarity, overRange: overRange[channel] };
-    for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
+    field.add(sweep.recordedUv[channel], sweepMeta(sweep, channel, field));
     truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
-    if (index % 500 === 499) yield (runsDone + index / session.sweepCount) / runCount;
+    if (sweep.index % 500 === 499) yield (runsDone + sweep.index / session.sweepCount) / runCount;
   }
+  const lanes = field.finish();
   runsDone++;
   const shares = decisions.map((list) => finalShares(list, session.sweepCount));
 

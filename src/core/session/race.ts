@@ -1,11 +1,15 @@
+import { oracle } from '../averaging/oracle.ts';
+import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { exp, log } from '../elementary.ts';
+import { type NoiseCurve, type Regret, regret } from '../quality/regret.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { beatS, presentationCount } from '../stimulus/schedule.ts';
 import { chosenTruth } from './chosenTruth.ts';
-import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from './lanes.ts';
-import { averagingContext, startSession } from './session.ts';
+import { laneField } from './laneField.ts';
+import { type LaneReading, type LaneSetting, laneReader, openLane, racingLanesOf } from './lanes.ts';
+import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What to race. */
 export interface RaceOrder {
@@ -13,12 +17,18 @@ export interface RaceOrder {
   /** Number of replicate patients; the first is the seed's own run. */
   replicates: number;
   targetNv: number;
-  /** Competitors; by default every strategy with the scenario's tunables. */
+  /** Competitors; by default those that the scenario names. */
   lanes?: LaneSetting[];
+  /** Strategies that are not the lab's own, for lanes that name them. */
+  outside?: readonly AveragingStrategy[];
+  /** Also runs the oracle, which knows the true noise of every sweep, outside the contest. */
+  oracle?: boolean;
 }
 
 /** One competitor's result. Figures are over all replicates unless they say otherwise. */
 export interface LaneResult extends LaneSetting {
+  /** When the strategy decides; hindsight was run again from the first sweep at every checkpoint. */
+  timing: AveragingStrategy['timing'];
   /** Stimulation time from which the expected residual noise stays at or under the target, s; null for never. */
   secondsToTarget: Expected | null;
   /** Sweeps offered by then. */
@@ -36,12 +46,21 @@ export interface LaneResult extends LaneSetting {
   sweepsOffered: number;
   sweepsUsed: number;
   effectiveSweeps: number;
+  /** Own claim over true noise at the end: 1 is honest, below 1 rosy. */
+  honesty: number;
+  /** Against the oracle, where it ran: seconds lost to the target, and noise at the end in units of the oracle's. */
+  regret: Regret | null;
   /** Expected residual noise and own claim at each checkpoint. */
   curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
 }
 
 export interface RaceResult {
   lanes: LaneResult[];
+  /** What could have been reached with the true variances; null if it was not asked for. */
+  oracle: Pick<
+    LaneResult,
+    'secondsToTarget' | 'sweepsToTarget' | 'expectedResidualNoiseNv' | 'amplitudeGain' | 'curve'
+  > | null;
 }
 
 export interface RaceProgress {
@@ -67,24 +86,39 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
     throw new RangeError(`race: replicates must be a whole number from 1 to 10000, got ${replicates}`);
   }
   if (!(targetNv > 0 && targetNv < Infinity)) throw new RangeError(`race: targetNv must be > 0, got ${targetNv}`);
-  const settings = order.lanes ?? lanesOf(scenario);
+  const settings = order.lanes ?? racingLanesOf(scenario);
+  const laneCount = settings.length + (order.oracle ? 1 : 0); // the oracle runs last
   const sweepCount = presentationCount(scenario);
   const checkpoints = checkpointSweeps(sweepCount);
-  const table = settings.map(() => [] as LaneReading[][]); // [lane][replicate][checkpoint]
+  const table = Array.from({ length: laneCount }, () => [] as LaneReading[][]); // [lane][replicate][checkpoint]
 
   for (let r = 0; r < replicates; r++) {
     const replicateSeed = r === 0 ? seed : `${seed}/${r}`;
-    for (let lane = 0; lane < settings.length; lane++) table[lane].push([]);
-    for (const readings of runLanes(scenario, replicateSeed, settings, checkpoints)) {
+    for (const runs of table) runs.push([]);
+    for (const readings of runLanes(scenario, replicateSeed, settings, order, checkpoints)) {
       if (typeof readings === 'number') yield { replicate: r, fraction: (r + readings / sweepCount) / replicates };
       else for (const [lane, reading] of readings.entries()) table[lane][r].push(reading);
     }
   }
   const postS = scenario.window.postMs / 1000;
   const secondsAt = (sweeps: number) => beatS(scenario, sweeps - 1) + postS;
-  return {
-    lanes: settings.map((setting, lane) => summarise(setting, table[lane], checkpoints, secondsAt, targetNv)),
-  };
+  const context = averagingContext(scenario);
+  const oracleResult = order.oracle
+    ? summarise(ORACLE_SETTING, 'delayed', table[settings.length], checkpoints, secondsAt, targetNv)
+    : null;
+  const lanes = settings.map((setting, lane) => {
+    const { timing } = openLane(setting, context, undefined, order.outside).strategy;
+    const result = summarise(setting, timing, table[lane], checkpoints, secondsAt, targetNv);
+    if (oracleResult) result.regret = regret(curveOf(result), curveOf(oracleResult), targetNv);
+    return result;
+  });
+  return { lanes, oracle: oracleResult };
+}
+
+const ORACLE_SETTING: LaneSetting = { strategy: 'oracle', parameters: {} };
+
+function curveOf({ curve }: LaneResult): NoiseCurve {
+  return { seconds: curve.map(({ seconds }) => seconds), noiseNv: curve.map(({ noiseNv }) => noiseNv) };
 }
 
 /** Runs one patient past all lanes; yields the readings at each checkpoint and, now and then, the sweeps done. */
@@ -92,34 +126,46 @@ function* runLanes(
   scenario: Scenario,
   seed: string,
   settings: LaneSetting[],
+  order: RaceOrder,
   checkpoints: number[],
 ): Generator<LaneReading[] | number> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const session = startSession(scenario, seed);
-  const lanes = settings.map((setting) => openLane(setting, context));
+  const field = laneField(settings, context, [], order.outside);
+  const knowing = order.oracle ? oracle(context) : null;
   const readLane = laneReader(context);
   const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(context.samplesPerSweep);
   let next = 0;
   let done = 0;
   for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
-    const { index, timeS, polarity } = sweep;
-    const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
-    for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
-    truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
+    const meta = sweepMeta(sweep, channel, field);
+    const recordedUv = sweep.recordedUv[channel];
+    field.add(recordedUv, meta);
+    knowing?.add(recordedUv, meta, meanSquareDifference(recordedUv, sweep.truthUv[channel]));
+    truth.add(sweep.truthUv[channel], recordedUv);
     done++;
     if (done === checkpoints[next]) {
       truth.read(truthUv);
       next++;
-      yield lanes.map((lane) => readLane(lane, truthUv));
+      const readings = field.now().map((lane) => readLane(lane, truthUv));
+      if (knowing) readings.push(readLane({ averager: knowing }, truthUv));
+      yield readings;
     }
     if (done % SWEEPS_PER_YIELD === 0) yield done;
   }
 }
 
+function meanSquareDifference(one: Float64Array, two: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < one.length; i++) sum += (one[i] - two[i]) * (one[i] - two[i]);
+  return sum / one.length;
+}
+
 function summarise(
   setting: LaneSetting,
+  timing: AveragingStrategy['timing'],
   runs: LaneReading[][],
   checkpoints: number[],
   secondsAt: (sweeps: number) => number,
@@ -140,6 +186,7 @@ function summarise(
   const correlations = final.map((reading) => reading.splitCorrelation);
   return {
     ...setting,
+    timing,
     secondsToTarget:
       arrivedAt < 0
         ? null
@@ -160,6 +207,8 @@ function summarise(
     sweepsOffered: checkpoints[last],
     sweepsUsed: final[0].usedCount,
     effectiveSweeps: final[0].effectiveCount,
+    honesty: rmsOf(ownNv[last], all) / rmsOf(noiseNv[last], all),
+    regret: null,
     curve: checkpoints.map((sweeps, j) => ({
       seconds: secondsAt(sweeps),
       noiseNv: rmsOf(noiseNv[j], all),

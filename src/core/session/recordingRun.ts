@@ -1,5 +1,5 @@
 import { type Baseline, removeBaseline } from '../averaging/baseline.ts';
-import type { AveragingContext } from '../averaging/strategy.ts';
+import type { AveragingContext, AveragingStrategy } from '../averaging/strategy.ts';
 import { butterworth } from '../chain/filters.ts';
 import { zeroPhase } from '../chain/zeroPhase.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
@@ -28,6 +28,8 @@ export interface RecordingOrder {
   lanes: readonly LaneSetting[];
   /** Replaces the rejection limit by 2.5 times the median peak of the sweeps: a start for an unknown amplifier. */
   automaticThreshold?: boolean;
+  /** Strategies that are not the lab's own, for lanes that name them. */
+  outside?: readonly AveragingStrategy[];
   /** For random windows and random halves. */
   seed: string;
 }
@@ -137,7 +139,7 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
     randomHalf(stream(order.seed, 'recording/halves', k), sweepsUv.length),
   );
   return {
-    lanes: lanes.map((lane) => measureLane(lane, context, sweepsUv, timesS, randomSets, halves)),
+    lanes: lanes.map((lane) => measureLane(lane, order.outside, context, sweepsUv, timesS, randomSets, halves)),
     sampleRateHz,
     firstSampleMs: (1000 * from) / sampleRateHz,
     sweepsOffered: sweepsUv.length,
@@ -231,6 +233,7 @@ function randomHalf(draws: Stream, count: number): Uint8Array {
 
 function measureLane(
   setting: LaneSetting,
+  outside: RecordingOrder['outside'],
   context: AveragingContext,
   sweepsUv: readonly Float64Array[],
   timesS: readonly number[],
@@ -242,7 +245,7 @@ function measureLane(
 
   /** Averages the sweeps that `chosen` lets pass; sweeps are numbered anew, as a recording of their own. */
   function average(sweeps: readonly Float64Array[], chosen: (k: number) => boolean): Float64Array {
-    const { averager } = openLane(setting, context);
+    const { averager } = openLane(setting, context, undefined, outside);
     let index = 0;
     for (const [k, sweepUv] of sweeps.entries()) {
       if (chosen(k)) averager.add(sweepUv, { index: index++, timeS: timesS[k], polarity: 1, overRange: false });
@@ -259,7 +262,7 @@ function measureLane(
   };
 
   const curve: [number, number][] = [];
-  const running = openLane(setting, context);
+  const running = openLane(setting, context, undefined, outside);
   const every = Math.max(1, Math.floor(sweepsUv.length / 100));
   for (const [k, sweepUv] of sweepsUv.entries()) {
     running.averager.add(sweepUv, { index: k, timeS: timesS[k], polarity: 1, overRange: false });

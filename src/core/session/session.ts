@@ -78,16 +78,18 @@ export function averagingContext(scenario: Scenario): AveragingContext {
   };
 }
 
-/**
- * What a strategy is told along with a sweep: the flags of the channel on which it competes, and what the patient did.
- *
- * @param withInterval - whether a strategy wants the recording between the sweeps
- */
-export function sweepMeta(sweep: Sweep, channel: number, withInterval: boolean): SweepMeta {
+/** What the lanes of a run want to know beside the sweep itself. */
+export interface Wishes {
+  usesInterval: boolean;
+  usesBehaviour: boolean;
+}
+
+/** What is told along with a sweep: the flag of the channel on which the strategies compete, and what is wished for. */
+export function sweepMeta(sweep: Sweep, channel: number, { usesInterval, usesBehaviour }: Wishes): SweepMeta {
   const { index, timeS, polarity } = sweep;
-  const meta: SweepMeta = { index, timeS, polarity, overRange: sweep.overRange[channel], ...sweep.behaviour() };
-  if (withInterval) meta.interval = sweep.interval(channel);
-  return meta;
+  const meta: SweepMeta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
+  if (usesInterval) meta.interval = sweep.interval(channel);
+  return usesBehaviour ? { ...meta, ...sweep.behaviour() } : meta;
 }
 
 /** Names the noise that belongs to the response itself, for the ledger: the random firing of a muscle response. */

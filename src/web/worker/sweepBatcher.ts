@@ -2,7 +2,7 @@ import type { Scenario } from '../../core/scenario/schema.ts';
 import { chosenTruth } from '../../core/session/chosenTruth.ts';
 import { type LaneSetting, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
 import { checkpointSweeps } from '../../core/session/race.ts';
-import { averagingContext, startSession } from '../../core/session/session.ts';
+import { averagingContext, startSession, sweepMeta } from '../../core/session/session.ts';
 import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
 
 /** One run of the bench, sweep by sweep, gathered into batches. */
@@ -81,8 +81,8 @@ export function sweepBatcher(
     addSweep() {
       const sweep = session.nextSweep();
       if (!sweep) return false;
-      const { index, timeS, polarity } = sweep;
-      const meta = { index, timeS, polarity, overRange: sweep.overRange[channel] };
+      const { timeS, polarity } = sweep;
+      const meta = sweepMeta(sweep, channel, { usesInterval: false, usesBehaviour: false });
       for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
       truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
       sweeps.push({

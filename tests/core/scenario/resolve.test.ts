@@ -122,7 +122,12 @@ const refusals = [
   ['text', 'quiet', 'scenario: must be a document of keys, got "quiet"', 'a file of words'],
   ['undefined', undefined, 'scenario: must be a document of keys, got nothing', 'no file'],
   ['a date', new Date(0), /^scenario: must be a document of keys/, 'an object, yet no group'],
-  ['unknown section', { eg: {} }, /^eg: unknown key; known here: version, id, .*averaging, measures, events$/, 'top'],
+  [
+    'unknown section',
+    { eg: {} },
+    /^eg: unknown key; known here: version, id, .*averaging, measures, lanes, events$/,
+    'top',
+  ],
   [
     'unknown key',
     { stimulus: { rate: 3 } },
