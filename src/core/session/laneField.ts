@@ -6,6 +6,8 @@ import type { Wishes } from './session.ts';
 export interface LaneField extends Wishes {
   /** Offers a sweep to every lane. `meta.interval` reaches those that declare it, no others. */
   add(sweepUv: Float64Array, meta: SweepMeta): void;
+  /** The lanes as they were when somebody last asked. */
+  lanes: readonly Lane[];
   /** The lanes as they stand now; those that judge in hindsight have been run again from the first sweep. */
   now(): readonly Lane[];
   /** Ends the run: hindsight lanes tell their verdicts. Returns the lanes. */
@@ -44,6 +46,7 @@ export function laneField(
   }
 
   return {
+    lanes,
     usesInterval: lanes.some(({ strategy }) => strategy.usesInterval),
     usesBehaviour: lanes.some(({ strategy }) => strategy.usesBehaviour),
     add(sweepUv, meta) {

@@ -1,6 +1,7 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
 import { chosenTruth } from '../../core/session/chosenTruth.ts';
-import { type LaneSetting, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
+import { laneField } from '../../core/session/laneField.ts';
+import { type LaneSetting, laneReader, lanesOf } from '../../core/session/lanes.ts';
 import { checkpointSweeps } from '../../core/session/race.ts';
 import { averagingContext, startSession, sweepMeta } from '../../core/session/session.ts';
 import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
@@ -46,12 +47,16 @@ export function sweepBatcher(
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const session = startSession(scenario, seed);
   const verdicts: PendingVerdict[][] = [];
-  const lanes = settings.map((setting, lane) => {
-    verdicts.push([]);
-    return openLane(setting, context, ({ index, weight, fade, measureUv, limitUv, reason }) => {
-      verdicts[lane].push({ index, weight, fade, measureUv, limitUv, reason: weightReasons.indexOf(reason) });
-    });
-  });
+  const field = laneField(
+    settings,
+    context,
+    settings.map((_, lane) => {
+      verdicts.push([]);
+      return ({ index, weight, fade, measureUv, limitUv, reason }) => {
+        verdicts[lane].push({ index, weight, fade, measureUv, limitUv, reason: weightReasons.indexOf(reason) });
+      };
+    }),
+  );
   const readLane = laneReader(context);
   const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(samplesPerSweep);
@@ -64,7 +69,8 @@ export function sweepBatcher(
   function laneBatch(lane: number): LaneBatch {
     const pending = verdicts[lane];
     verdicts[lane] = [];
-    lanes[lane].averager.read(averageUv);
+    const at = field.lanes[lane]; // one that judges in hindsight stands where the last checkpoint left it
+    at.averager.read(averageUv);
     return {
       index: Int32Array.from(pending, (verdict) => verdict.index),
       weight: Float64Array.from(pending, (verdict) => verdict.weight),
@@ -73,7 +79,7 @@ export function sweepBatcher(
       limitUv: Float64Array.from(pending, (verdict) => verdict.limitUv),
       reason: Uint8Array.from(pending, (verdict) => verdict.reason),
       averageUv: Float32Array.from(averageUv),
-      reading: readLane(lanes[lane], truthUv),
+      reading: readLane(at, truthUv),
     };
   }
 
@@ -82,8 +88,8 @@ export function sweepBatcher(
       const sweep = session.nextSweep();
       if (!sweep) return false;
       const { timeS, polarity } = sweep;
-      const meta = sweepMeta(sweep, channel, { usesInterval: false, usesBehaviour: false });
-      for (const { averager } of lanes) averager.add(sweep.recordedUv[channel], meta);
+      const meta = sweepMeta(sweep, channel, field);
+      field.add(sweep.recordedUv[channel], meta);
       truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
       sweeps.push({
         timeS,
@@ -94,8 +100,9 @@ export function sweepBatcher(
       done++;
       if (checkpoints.has(done)) {
         truth.read(truthUv);
-        readings.push({ sweeps: done, seconds: timeS, lanes: lanes.map((lane) => readLane(lane, truthUv)) });
+        readings.push({ sweeps: done, seconds: timeS, lanes: field.now().map((lane) => readLane(lane, truthUv)) });
       }
+      if (done === session.sweepCount) field.finish();
       return true;
     },
     pendingCount: () => sweeps.length,
@@ -119,7 +126,7 @@ export function sweepBatcher(
         overRange: Uint8Array.from(sweeps.flatMap((sweep) => sweep.overRange.map(Number))),
         recordedUv,
         truthUv: Float32Array.from(truthUv),
-        lanes: lanes.map((_, lane) => laneBatch(lane)),
+        lanes: settings.map((_, lane) => laneBatch(lane)),
         checkpoints: readings,
         finished: done === session.sweepCount,
       };
