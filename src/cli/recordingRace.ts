@@ -5,10 +5,12 @@ import { laneName, racingLanesOf } from '../core/session/lanes.ts';
 import { type RecordedSignal, type RecordingResult, runRecording } from '../core/session/recordingRun.ts';
 import {
   type NamedBytes,
+  polarityChoices,
   type Recording,
   readRecordings,
+  type StimulusChoice,
   selectChannels,
-  selectEvents,
+  selectStimuli,
   wfdbFileNames,
 } from '../formats/index.ts';
 import { numberOption, type OptionKind, type ParsedArguments, pairOption, UsageError } from './arguments.ts';
@@ -17,6 +19,8 @@ import { csvTable, orNull, shown, textTable } from './table.ts';
 export const RECORDING_OPTIONS: Record<string, OptionKind> = {
   recording: 'values',
   events: 'values',
+  polarity: 'values',
+  rarefaction: 'values',
   channel: 'values',
   'window-ms': 'values',
   'band-hz': 'values',
@@ -30,7 +34,10 @@ export const RECORDING_USAGE = `
 on a real recording:
   --recording FILE     delimited text (also .gz), EDF, EDF+, BDF, BDF+ or a WFDB header (.hea); may be repeated:
                        sweeps of all are pooled
-  --events SELECT      which instants are stimuli: COLUMN=CODE, annotation=TEXT or status=CODE; several with commas
+  --events SELECT      which instants are stimuli: COLUMN=CODE, annotation=TEXT, status=CODE, or by hand
+                       rise=CHANNEL@LEVEL, fall=CHANNEL@LEVEL (µV), every=STEP@FIRST (s); several with commas
+  --polarity KIND      of those stimuli: condensation (default), rarefaction or alternating
+  --rarefaction SELECT more stimuli, of rarefaction
   --channel NAME       channel, or A-B for a difference; several with commas are run one after the other
   --window-ms A,B      sweep from A to B ms around each event
   --band-hz A,B        zero-phase band-pass
@@ -80,11 +87,12 @@ export function raceRecording(parsed: ParsedArguments, version: string): number 
   ];
   if (!parsed.flag('json')) for (const warning of warnings) process.stderr.write(`warning: ${warning}\n`);
 
-  const events = required(parsed, 'events');
+  const stimuli = stimulusChoices(parsed);
+  const events = stimuli.map((choice) => choice.events).join(',');
   const channelText = required(parsed, 'channel');
   const channels = selectChannels(recordings[0], channelText).map(({ label }) => label);
   const results = channels.map((channel, k) => {
-    const signals = recordings.map((recording) => signalOf(recording, channelText, k, events));
+    const signals = recordings.map((recording) => signalOf(recording, channelText, k, stimuli));
     try {
       return { channel, result: runRecording(signals, order) };
     } catch (error) {
@@ -149,9 +157,26 @@ function besideHeader(file: string, header: NamedBytes): NamedBytes[] {
   return [...names].filter((name) => existsSync(join(folder, name))).map((name) => openFile(join(folder, name)));
 }
 
-function signalOf(recording: Recording, channelText: string, k: number, events: string): RecordedSignal {
+function signalOf(
+  recording: Recording,
+  channelText: string,
+  k: number,
+  stimuli: readonly StimulusChoice[],
+): RecordedSignal {
   const { samplesUv, sampleRateHz } = selectChannels(recording, channelText)[k];
-  return { samplesUv, sampleRateHz, eventTimesS: selectEvents(recording, events), missing: recording.missing };
+  return { samplesUv, sampleRateHz, ...selectStimuli(recording, stimuli), missing: recording.missing };
+}
+
+/** The events that are stimuli, with their polarity. */
+function stimulusChoices(parsed: ParsedArguments): StimulusChoice[] {
+  const polarity = single(parsed, 'polarity') ?? 'condensation';
+  const known = polarityChoices.find((choice) => choice === polarity);
+  if (!known) throw new UsageError(`--polarity: must be ${polarityChoices.join(', ')}, got "${polarity}"`);
+  const rarefaction = single(parsed, 'rarefaction');
+  return [
+    { events: required(parsed, 'events'), polarity: known },
+    ...(rarefaction === undefined ? [] : [{ events: rarefaction, polarity: 'rarefaction' as const }]),
+  ];
 }
 
 interface RecordingReport {

@@ -1,4 +1,5 @@
 import { findChannel } from './channelSelection.ts';
+import { handMadeEvents, handMadeNames, isHandMade } from './handMadeEvents.ts';
 import type { Recording, RecordingChannel } from './recording.ts';
 import { listed, quoted, RecordingError } from './recordingError.ts';
 
@@ -17,6 +18,7 @@ export interface EventChoice {
  *   samples with the same code is one event, at its first sample.
  * - `annotation=TEXT`: the annotations with that very text, case included; the text may hold commas.
  * - `status=CODE`: the trigger codes of a BDF status channel; several as `status=1,2`.
+ * - `rise=CHANNEL@LEVEL`, `fall=CHANNEL@LEVEL`, `every=STEP@FIRST`: see `handMadeEvents`, unless a channel is named so.
  *
  * @param text - for example "Marker0=2" or "annotation=target"
  * @returns s from the first sample, rising, each time once
@@ -68,7 +70,7 @@ function parseSelectors(recording: Recording, text: string): Selector[] {
     const name = part.slice(0, Math.max(0, equals)).trim();
     const value = part.slice(equals + 1).trim();
     if (name !== '' && value !== '') return { name, value };
-    const rule = `must be COLUMN=CODE, annotation=TEXT or status=CODE, got ${quoted(part)}`;
+    const rule = `must be COLUMN=CODE, annotation=TEXT, status=CODE, rise=CHANNEL@LEVEL or every=STEP@FIRST, got ${quoted(part)}`;
     throw new RecordingError(recording.name, 'events', `${rule}; there are ${describeChoices(recording)}`);
   });
 }
@@ -84,10 +86,12 @@ function findEvents(recording: Recording, name: string, value: string): number[]
     return sourced.filter((event) => codes.includes(event.label)).map((event) => event.timeS);
   }
   const channel = findChannel(recording, name);
+  if (!channel && isHandMade(source)) return handMadeEvents(recording, source, value);
   if (!channel) {
     const names = [
       ...recording.channels.map(({ label }) => label),
       ...new Set(recording.events.map((event) => event.source)),
+      ...handMadeNames,
     ];
     throw new RecordingError(recording.name, 'events', `column must be one of ${listed(names)}, got ${quoted(name)}`);
   }

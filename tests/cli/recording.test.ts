@@ -101,6 +101,7 @@ describe('sweepwise race --recording', () => {
       'too low',
     ],
     [['--channel', 'TP9', ...cut], 'needs --events', 'missing option'],
+    [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--polarity', 'up'], '--polarity: must be', 'polarity'],
     [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--set', 'eeg.slowUv=3'], 'only averaging.*', 'override'],
     [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--baseline', 'flat'], 'must be none, pre-stimulus', 'kind'],
     [['--events', 'Marker0=2', '--channel', 'TP9', ...cut, '--replicates', '3'], 'needs a simulated', 'replicates'],

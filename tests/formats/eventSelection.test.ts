@@ -22,9 +22,9 @@ describe('selectEvents', () => {
     ],
     [
       'Trigger=1',
-      'column must be one of Cz, A1, Fp1-Ref, cz, left, ear, Mark, Slow, annotation, status, got "Trigger"',
+      'column must be one of Cz, A1, Fp1-Ref, cz, left, ear, Mark, Slow, annotation, status, rise, fall, every, got "Trigger"',
     ],
-    ['Mark', 'must be COLUMN=CODE, annotation=TEXT or status=CODE, got "Mark"'],
+    ['Mark', 'must be COLUMN=CODE, annotation=TEXT, status=CODE, rise=CHANNEL@LEVEL or every=STEP@FIRST, got "Mark"'],
     ['', 'must be COLUMN=CODE'],
     ['Mark=', 'must be COLUMN=CODE'],
     ['=2', 'must be COLUMN=CODE'],

@@ -11,6 +11,8 @@ export interface RecordedSignal {
   samplesUv: Float64Array;
   sampleRateHz: number;
   eventTimesS: readonly number[];
+  /** One per event: +1 condensation, −1 rarefaction; left out where all are alike. */
+  polarities?: readonly (1 | -1)[];
   /** Stretches that were not recorded: no sweep may touch them. */
   missing?: readonly { startS: number; endS: number }[];
 }
@@ -100,15 +102,18 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
 
   const sweepsUv: Float64Array[] = [];
   const timesS: number[] = [];
+  const polarities: (1 | -1)[] = [];
   const placements: number[] = []; // recording of each sweep
   let eventsSkipped = 0;
   let elapsedS = 0;
-  for (const [recording, { eventTimesS, samplesUv }] of signals.entries()) {
-    for (const timeS of eventTimesS) {
+  for (const [recording, signal] of signals.entries()) {
+    const { eventTimesS, samplesUv } = signal;
+    for (const [k, timeS] of eventTimesS.entries()) {
       const sweepUv = cut(recording, Math.round(timeS * sampleRateHz));
       if (sweepUv) {
         sweepsUv.push(sweepUv);
         timesS.push(elapsedS + timeS);
+        polarities.push(signal.polarities?.[k] ?? 1);
         placements.push(recording);
       } else eventsSkipped++;
     }
@@ -139,7 +144,9 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
     randomHalf(stream(order.seed, 'recording/halves', k), sweepsUv.length),
   );
   return {
-    lanes: lanes.map((lane) => measureLane(lane, order.outside, context, sweepsUv, timesS, randomSets, halves)),
+    lanes: lanes.map((lane) =>
+      measureLane(lane, order.outside, context, { sweepsUv, timesS, polarities }, randomSets, halves),
+    ),
     sampleRateHz,
     firstSampleMs: (1000 * from) / sampleRateHz,
     sweepsOffered: sweepsUv.length,
@@ -231,12 +238,18 @@ function randomHalf(draws: Stream, count: number): Uint8Array {
   return marks;
 }
 
+/** The sweeps of a recording, with what comes along with each. */
+interface CutSweeps {
+  sweepsUv: readonly Float64Array[];
+  timesS: readonly number[];
+  polarities: readonly (1 | -1)[];
+}
+
 function measureLane(
   setting: LaneSetting,
   outside: RecordingOrder['outside'],
   context: AveragingContext,
-  sweepsUv: readonly Float64Array[],
-  timesS: readonly number[],
+  { sweepsUv, timesS, polarities }: CutSweeps,
   randomSets: readonly Float64Array[][],
   halves: readonly Uint8Array[],
 ): RecordedLane {
@@ -248,7 +261,8 @@ function measureLane(
     const { averager } = openLane(setting, context, undefined, outside);
     let index = 0;
     for (const [k, sweepUv] of sweeps.entries()) {
-      if (chosen(k)) averager.add(sweepUv, { index: index++, timeS: timesS[k], polarity: 1, overRange: false });
+      if (!chosen(k)) continue;
+      averager.add(sweepUv, { index: index++, timeS: timesS[k], polarity: polarities[k], overRange: false });
     }
     const averageUv = new Float64Array(samplesPerSweep);
     averager.read(averageUv);
@@ -265,7 +279,7 @@ function measureLane(
   const running = openLane(setting, context, undefined, outside);
   const every = Math.max(1, Math.floor(sweepsUv.length / 100));
   for (const [k, sweepUv] of sweepsUv.entries()) {
-    running.averager.add(sweepUv, { index: k, timeS: timesS[k], polarity: 1, overRange: false });
+    running.averager.add(sweepUv, { index: k, timeS: timesS[k], polarity: polarities[k], overRange: false });
     if ((k + 1) % every === 0 || k + 1 === sweepsUv.length) curve.push([k + 1, 1000 * running.averager.ownNoiseUv()]);
   }
   const averageUv = new Float64Array(samplesPerSweep);
