@@ -5,5 +5,5 @@ export { readRecording } from './readRecording.ts';
 export { readRecordings } from './readRecordings.ts';
 export type { ReadRecordingOptions, Recording, RecordingChannel } from './recording.ts';
 export { RecordingError } from './recordingError.ts';
-export { type PolarityChoice, polarityChoices, type StimulusChoice, selectStimuli } from './stimulusSelection.ts';
+export { polarityChoices, type StimulusChoice, selectStimuli } from './stimulusSelection.ts';
 export { type NamedBytes, wfdbFileNames } from './wfdb.ts';
