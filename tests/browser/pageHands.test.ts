@@ -34,6 +34,7 @@ describe('hands on', () => {
     for (const offset of [-3, 20]) {
       await page.locator('#sweep').fill(String(Math.round(27.7 * atS) + offset));
       await page.locator('#sweep').press('Tab');
+      await page.waitForTimeout(100);
       const text = await page.locator('sweep-inspector .number').first().innerText();
       peaks.push(Number(/largest sample ([\d.]+) µV/.exec(text)?.[1]));
     }
@@ -70,9 +71,35 @@ describe('hands on', () => {
       .toEqual(expect.arrayContaining([expect.stringMatching(/^E[\s\S]*its block has/)]));
     await page.getByRole('button', { name: 'Copy link' }).click();
     expect(decodeURIComponent(page.url())).toContain('lane=block-weighting,blockLength=8');
-    await drawer.getByRole('button', { name: 'Take lane E out' }).click();
+    await drawer.getByRole('button', { name: 'Take out lane E' }).click();
     await expect.poll(() => page.locator('sweep-lane').count(), soon).toBe(4);
     expect(await sweepsShown(page)).toBe(shown);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
+
+describe('the same patient, once more', () => {
+  it('shows before and after one change, with the difference, and asks what if', async () => {
+    const link = '#scenario=jaw-clencher&seed=3&set=session.durationS=15&set=muscle.burstsPerS=1';
+    const { page, problems } = await openWatched(browser, `${inject('siteUrl')}${link}`);
+    await page.getByRole('button', { name: 'Compare', exact: true }).click();
+    const compare = page.locator('sweep-compare section');
+    await compare.getByRole('button', { name: 'without muscle bursts' }).click();
+    expect(await compare.innerText()).toContain('One thing is different: without muscle bursts');
+    await compare.getByRole('button', { name: 'Run both to the end' }).click();
+    const rows = compare.locator('tbody tr');
+    await expect.poll(() => rows.count(), { timeout: 60_000 }).toBe(4);
+    const [before, after] = [...(await rows.first().innerText()).matchAll(/([\d.]+) nV|([\d.]+) µV/g)].map(
+      ([, nv, uv]) => Number(nv ?? 1000 * Number(uv)),
+    );
+    expect(before).toBeGreaterThan(3 * after);
+    expect(await compare.getByRole('img').getAttribute('aria-label')).toMatch(/Residual noise .* before, .* after/);
+
+    await compare.locator('#keep').click();
+    await page.locator('sweep-drawer [id="stimulus.ratePerS"]').fill('31');
+    await page.locator('sweep-drawer [id="stimulus.ratePerS"]').press('Tab');
+    await expect.poll(() => compare.innerText(), soon).toContain('stimulus.ratePerS 27.7 → 31');
     expect(problems).toEqual([]);
     await page.context().close();
   });

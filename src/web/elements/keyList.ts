@@ -9,6 +9,7 @@ const keys = [
   ['← →', 'look at the sweep before or after'],
   ['Home, End', 'first sweep, follow the newest'],
   ['T', 'seal or unseal the truth'],
+  ['1 to 9', 'the views of the rail, from the top'],
   ['.', 'open or close Hands on; while it is open, each of its buttons has the letter on it'],
   ['?', 'this list'],
 ] as const;

@@ -12,6 +12,7 @@ import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
 import type { SweepTakeAway } from './takeAway.ts';
 import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
+import { type View, views } from './views.ts';
 
 const tabs = [
   ['settings', 'Settings'],
@@ -39,6 +40,10 @@ export class SweepLab extends LitElement {
       main { flex: 1; display: grid; gap: 0.7rem 1.1rem; padding: 0.6rem 1rem; grid-template-columns: minmax(0, 1fr); }
       .lanes { display: grid; gap: 0.35rem; min-width: 0; align-content: start; }
       .side { min-width: 0; order: -1; }
+      .view { min-width: 0; }
+      .rail { display: flex; gap: 0 0.1rem; overflow-x: auto; order: -2; }
+      .rail button { border: none; background: none; border-radius: 0; border-bottom: 2px solid transparent; padding: 0.2rem 0.6rem; font: italic 400 1rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; color: var(--ink-soft); white-space: nowrap; }
+      .rail button[aria-current] { color: var(--ink); border-color: var(--ink); }
       aside { min-width: 0; }
       .tabs { display: flex; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
       .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
@@ -47,21 +52,29 @@ export class SweepLab extends LitElement {
       .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
       .problem { padding: 0.3rem 1rem; }
       @media (min-width: 60rem) {
-        .side { order: 0; }
-        main { grid-template-columns: minmax(0, 1.35fr) minmax(0, 1fr); }
+        .side, .rail { order: 0; }
+        main { grid-template-columns: 1.7rem minmax(0, 1.35fr) minmax(0, 1fr); padding-left: 0.3rem; column-gap: 0.8rem; }
         sweep-belt, aside { grid-column: 1 / -1; }
+        .rail { flex-direction: column; grid-column: 1; overflow: visible; align-items: stretch; }
+        .rail button { writing-mode: vertical-rl; transform: rotate(180deg); padding: 0.55rem 0.2rem; border-bottom: none; border-left: 2px solid transparent; min-height: 0; }
+        .view { grid-column: 2 / 4; }
+
       }
       @media (min-width: 76rem) {
-        main { grid-template-columns: minmax(0, 1.35fr) minmax(0, 1fr) 17.5rem; grid-template-rows: auto 1fr; }
-        .reading main { grid-template-columns: minmax(0, 1.2fr) minmax(0, 1fr) 25rem; }
-        sweep-belt { grid-column: 1 / 3; }
-        aside { grid-column: 3; grid-row: 1 / 3; }
+        main { grid-template-columns: 1.7rem minmax(0, 1.35fr) minmax(0, 1fr) 17.5rem; grid-template-rows: auto 1fr; }
+        .reading main { grid-template-columns: 1.7rem minmax(0, 1.2fr) minmax(0, 1fr) 25rem; }
+        sweep-belt { grid-column: 2 / 4; grid-row: 1; }
+        .rail { grid-row: 1 / 3; padding-top: 0.3rem; }
+        .lanes, .view { grid-column: 2; grid-row: 2; }
+        .view { grid-column: 2 / 4; }
+        .side { grid-column: 3; grid-row: 2; }
+        aside { grid-column: 4; grid-row: 1 / 3; }
       }
       @media (min-width: 76rem) and (min-height: 42rem) {
         :host { height: 100vh; }
         main { min-height: 0; }
         main > * { min-height: 0; }
-        aside, .side, .lanes { overflow-y: auto; overflow-x: clip; }
+        aside, .side, .lanes, .view { overflow-y: auto; overflow-x: clip; }
         .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 2.9rem)); }
         .side { --race-height: max(13rem, calc(100vh - 38.6rem - var(--strip, 0rem))); }
       }
@@ -75,6 +88,7 @@ export class SweepLab extends LitElement {
   @state() private fileProblem: string | null = null;
   @state() private dropping = false;
   @state() private handsShown = false;
+  @state() private view: View = views[0];
   private readonly news = milestones();
 
   constructor() {
@@ -119,13 +133,20 @@ export class SweepLab extends LitElement {
         ${this.fileProblem === null ? nothing : html`<p class="problem" role="alert">${this.fileProblem}</p>`}
         <main>
           <sweep-belt .bench=${bench}></sweep-belt>
-          <div class="lanes" style=${`--lane-count: ${bench.record.lanes.length}`}>
+          <nav class="rail" aria-label="Views">
+            ${views.map(
+              (view, k) => html`<button aria-current=${view === this.view ? 'page' : nothing} aria-keyshortcuts=${k + 1}
+                title=${`${view.title} (${k + 1})`} @click=${() => this.look(view)}>${view.title}</button>`,
+            )}
+          </nav>
+          <div class="view" ?hidden=${this.view === views[0]}>${this.view.render(bench)}</div>
+          <div class="lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>
             ${bench.record.lanes.map(
               (_, lane, all) =>
                 html`<sweep-lane .bench=${bench} .lane=${lane} ?last=${lane === all.length - 1}></sweep-lane>`,
             )}
           </div>
-          <div class="side">
+          <div class="side" ?hidden=${this.view !== views[0]}>
             <sweep-race .bench=${bench}></sweep-race>
             <sweep-inspector .bench=${bench}></sweep-inspector>
           </div>
@@ -179,6 +200,11 @@ export class SweepLab extends LitElement {
     painter.invalidateAll();
   }
 
+  private async look(view: View): Promise<void> {
+    await view.load();
+    this.view = view;
+  }
+
   private toggleHands(): void {
     this.handsShown = !this.handsShown;
   }
@@ -218,6 +244,7 @@ export class SweepLab extends LitElement {
       End: () => bench.selectSweep(null),
       '.': () => this.toggleHands(),
       '?': () => this.showKeys(),
+      ...Object.fromEntries(views.map((view, k) => [String(k + 1), () => void this.look(view)])),
     };
     const key = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     const action = actions[key];

@@ -68,8 +68,8 @@ export class SweepLaneDrawer extends LitElement {
             ({ id, label }) => html`<option value=${id} ?selected=${id === choice.strategy}>${label}</option>`,
           )}
         </select>
-        <button aria-label=${`Take lane ${laneLetters[lane]} out`} ?disabled=${locked || bench.lanes.length === 1}
-          @click=${() => bench.removeLane(lane)}>Take out</button>
+        <button ?disabled=${locked || bench.lanes.length === 1}
+          @click=${() => bench.removeLane(lane)}>Take out<span class="unseen"> lane ${laneLetters[lane]}</span></button>
       </div>
       ${keys.length === 0 ? html`<p class="note">Nothing to tune.</p>` : nothing}
       ${keys.map((key) => {

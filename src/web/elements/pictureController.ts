@@ -10,6 +10,7 @@ export class PictureController implements ReactiveController {
   private readonly draw: Draw;
   private readonly selector: string;
   private picture: Picture | null = null;
+  private canvas: HTMLCanvasElement | null = null;
   private observer: ResizeObserver | null = null;
 
   constructor(host: LitElement, draw: Draw, selector = 'canvas') {
@@ -20,9 +21,11 @@ export class PictureController implements ReactiveController {
   }
 
   hostUpdated(): void {
-    if (this.picture) return;
     const canvas = this.host.renderRoot.querySelector<HTMLCanvasElement>(this.selector);
+    if (canvas === this.canvas) return;
+    this.release(); // a picture that comes and goes with its numbers has a canvas of its own each time
     if (!canvas) return;
+    this.canvas = canvas;
     this.picture = painter.add(canvas, this.draw);
     this.observer = new ResizeObserver(() => {
       this.width = canvas.clientWidth;
@@ -33,13 +36,18 @@ export class PictureController implements ReactiveController {
   }
 
   hostDisconnected(): void {
-    this.observer?.disconnect();
-    this.picture?.remove();
-    this.picture = null;
+    this.release();
   }
 
   /** Asks for a redraw in the next frame. */
   invalidate(): void {
     this.picture?.invalidate();
+  }
+
+  private release(): void {
+    this.observer?.disconnect();
+    this.picture?.remove();
+    this.picture = null;
+    this.canvas = null;
   }
 }

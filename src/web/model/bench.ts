@@ -15,6 +15,14 @@ export type BenchListener = (change: BenchChange) => void;
 
 export type RunState = 'running' | 'paused' | 'finished' | 'failed';
 
+/** A run kept for comparison, as it stood or still stands. */
+export interface KeptRun {
+  scenario: Scenario;
+  seed: string;
+  lanes: LaneSetting[];
+  record: RunRecord;
+}
+
 /** Speed at which a session of two to three minutes unfolds in ten to twenty seconds. Our choice. */
 const DEFAULT_SPEED = 10;
 
@@ -48,6 +56,8 @@ export class Bench {
   freePaths: readonly string[] | null = null;
   /** The sweep looked at; null to follow the newest. */
   selectedSweep: number | null = null;
+  /** The run kept as “before”; null for none. */
+  kept: KeptRun | null = null;
   private run_ = 0;
   /** The run that is replayed in the background; it takes the place of `record` where that one stands. */
   private coming: { record: RunRecord; fromSweeps: number } | null = null;
@@ -174,6 +184,12 @@ export class Bench {
     if (this.problem !== null) this.document = { ...this.document, events: this.scenario.events };
   }
 
+  /** Keeps the run as it is for comparison. @param run - null to forget the kept one */
+  keep(run: KeptRun | null = this.asKept()): void {
+    this.kept = run;
+    this.tell('view');
+  }
+
   /** Leaves only these paths free to change; null frees all. The page shows the others disabled. */
   lock(freePaths: readonly string[] | null): void {
     this.freePaths = freePaths;
@@ -250,6 +266,11 @@ export class Bench {
   close(): void {
     this.engine.close();
     this.listeners.clear();
+  }
+
+  private asKept(): KeptRun {
+    const { scenario, seed, laneSettings: lanes, record } = this;
+    return { scenario, seed, lanes, record };
   }
 
   /** Sweeps that the person has seen, those of a replay on its way included. */

@@ -29,6 +29,9 @@ export interface LaneRecord {
   /** Product of the fades so far: new shares are divided by it, instead of all old ones multiplied. */
   faded: number;
   averageUv: Float32Array;
+  /** The two split buffers, µV. */
+  bufferAUv: Float32Array;
+  bufferBUv: Float32Array;
   reading: LaneReading;
 }
 
@@ -88,6 +91,8 @@ export class RunRecord {
       decidedCount: 0,
       faded: 1,
       averageUv: new Float32Array(samplesPerSweep).fill(NaN),
+      bufferAUv: new Float32Array(samplesPerSweep).fill(NaN),
+      bufferBUv: new Float32Array(samplesPerSweep).fill(NaN),
       reading: readLane(openLane(setting, context), null),
     }));
   }
@@ -141,6 +146,8 @@ export class RunRecord {
       }
       record.decidedCount += news.index.length;
       record.averageUv = news.averageUv;
+      record.bufferAUv = news.bufferAUv;
+      record.bufferBUv = news.bufferBUv;
       record.reading = news.reading;
     }
     this.truthUv = batch.truthUv;

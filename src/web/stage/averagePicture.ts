@@ -1,5 +1,5 @@
 import type { Bench } from '../model/bench.ts';
-import type { RunRecord } from '../model/runRecord.ts';
+import type { LaneRecord, RunRecord } from '../model/runRecord.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
 import { linearScale, type Scale } from './scale.ts';
@@ -45,6 +45,12 @@ function peakOf(samples: Float32Array): number {
   return peak;
 }
 
+/** The same lane of the kept run: same place, same strategy; null if there is none, or it is this very run. */
+export function keptLane({ kept, record }: Bench, lane: number): LaneRecord | null {
+  const found = kept && kept.record !== record ? kept.record.lanes[lane] : undefined;
+  return found && found.strategy === record.lanes[lane].strategy ? found : null;
+}
+
 /** Draws one lane: its average within ± its own noise claim, and the truth (dashed) unless that is sealed. */
 export function drawAverage(
   bench: Bench,
@@ -76,6 +82,14 @@ export function drawAverage(
       highs[i] = clamped(averageUv[i] + reading.ownNoiseUv);
     }
     ink.band(xs, lows, highs, count, faded(palette.lanes[lane], 0.2));
+  }
+  const before = keptLane(bench, lane);
+  if (before && before.averageUv.length === count) {
+    for (let i = 0; i < count; i++) {
+      xs[i] = left + ((right - left) * (i + 0.5)) / count;
+      lows[i] = clamped(before.averageUv[i]);
+    }
+    ink.stroke(xs, lows, count, 1.1, faded(palette.ink, 0.6));
   }
   drawTrace(ink, averageUv, left, right, voltageUv, 1.6, palette.lanes[lane]);
   if (truthSealed) return;

@@ -1,6 +1,7 @@
 import { changesResponse, GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
 import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench } from '../model/bench.ts';
+import { keptLane } from './averagePicture.ts';
 import { drawEventTick } from './beltPicture.ts';
 import type { Ink } from './ink.ts';
 import { drawMarker, laneMarks } from './laneMarks.ts';
@@ -86,6 +87,7 @@ export function drawRace(
   for (const lane of record.lanes.keys()) {
     const colour = palette.lanes[lane];
     const { pattern } = laneMarks[lane];
+    drawKept(bench, lane, judged, ink, x, clamped, faded(palette.ink, 0.55));
     const count = Math.min(record.checkpoints.length, xs.length);
     for (let j = 0; j < count; j++) xs[j] = x(record.checkpoints[j].seconds);
     if (!bench.truthSealed) {
@@ -99,6 +101,27 @@ export function drawRace(
     const arrivalS = record.arrivalS(lane, judged);
     if (arrivalS !== null) drawFlag(ink, lane, x(arrivalS), y(targetNv), colour, hollow);
   }
+}
+
+/** Draws the same lane of the kept run, thin and pale. */
+function drawKept(
+  bench: Bench,
+  lane: number,
+  judged: 'residualNoiseUv' | 'ownNoiseUv',
+  ink: Ink,
+  x: Scale,
+  y: (valueNv: number) => number,
+  colour: number,
+): void {
+  const { kept } = bench;
+  if (!kept || !keptLane(bench, lane)) return;
+  const shown = kept.record.checkpoints.filter(({ seconds }) => seconds >= x.from && seconds <= x.to);
+  const count = Math.min(shown.length, xs.length);
+  for (let j = 0; j < count; j++) {
+    xs[j] = x(shown[j].seconds);
+    ys[j] = y(1000 * shown[j].lanes[lane][judged]);
+  }
+  ink.stroke(xs, ys, count, 1, colour, laneMarks[lane].pattern);
 }
 
 /** Draws what replicates lead one to expect: a pale ribbon per lane, and the interval of its arrival under the target. */

@@ -39,6 +39,9 @@ export interface LaneBatch {
   reason: Uint8Array;
   /** The average after the batch, µV; NaN before the first sweep counts. */
   averageUv: Float32Array;
+  /** Its two split buffers, µV. */
+  bufferAUv: Float32Array;
+  bufferBUv: Float32Array;
   reading: LaneReading;
 }
 

@@ -8,6 +8,8 @@ import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons 
 
 /** One run of the bench, sweep by sweep, gathered into batches. */
 export interface SweepBatcher {
+  /** Sweeps in the whole session. */
+  sweepCount: number;
   /** Runs the next sweep past all lanes; false after the last. */
   addSweep(): boolean;
   pendingCount(): number;
@@ -61,6 +63,8 @@ export function sweepBatcher(
   const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(samplesPerSweep);
   const averageUv = new Float64Array(samplesPerSweep);
+  const bufferAUv = new Float64Array(samplesPerSweep);
+  const bufferBUv = new Float64Array(samplesPerSweep);
   const checkpoints = new Set(checkpointSweeps(session.sweepCount));
   let sweeps: PendingSweep[] = [];
   let readings: CheckpointReading[] = [];
@@ -71,6 +75,7 @@ export function sweepBatcher(
     verdicts[lane] = [];
     const at = field.lanes[lane]; // one that judges in hindsight stands where the last checkpoint left it
     at.averager.read(averageUv);
+    at.averager.readPair(bufferAUv, bufferBUv);
     return {
       index: Int32Array.from(pending, (verdict) => verdict.index),
       weight: Float64Array.from(pending, (verdict) => verdict.weight),
@@ -79,11 +84,14 @@ export function sweepBatcher(
       limitUv: Float64Array.from(pending, (verdict) => verdict.limitUv),
       reason: Uint8Array.from(pending, (verdict) => verdict.reason),
       averageUv: Float32Array.from(averageUv),
-      reading: readLane(at, truthUv),
+        bufferAUv: Float32Array.from(bufferAUv),
+        bufferBUv: Float32Array.from(bufferBUv),
+        reading: readLane(at, truthUv),
     };
   }
 
   return {
+    sweepCount: session.sweepCount,
     addSweep() {
       const sweep = session.nextSweep();
       if (!sweep) return false;
@@ -139,15 +147,19 @@ export function sweepBatcher(
 
 /** The buffers of a batch that move to the page instead of being copied. */
 export function batchBuffers(batch: SweepBatch): ArrayBuffer[] {
-  const lanes = batch.lanes.flatMap(({ index, weight, fade, measureUv, limitUv, reason, averageUv }) => [
-    index,
-    weight,
-    fade,
-    measureUv,
-    limitUv,
-    reason,
-    averageUv,
-  ]);
+  const lanes = batch.lanes.flatMap(
+    ({ index, weight, fade, measureUv, limitUv, reason, averageUv, bufferAUv, bufferBUv }) => [
+      index,
+      weight,
+      fade,
+      measureUv,
+      limitUv,
+      reason,
+      averageUv,
+      bufferAUv,
+      bufferBUv,
+    ],
+  );
   const arrays = [batch.timeS, batch.polarity, batch.overRange, batch.recordedUv, batch.truthUv, ...lanes];
   return arrays.map((array) => array.buffer as ArrayBuffer);
 }

@@ -1,0 +1,21 @@
+import { html, type TemplateResult } from 'lit';
+import type { Bench } from '../model/bench.ts';
+
+/** A way of looking at the bench. The race is there from the start; the others are loaded when first asked for. */
+export interface View {
+  id: string;
+  title: string;
+  load(): Promise<unknown>;
+  render(bench: Bench): TemplateResult | null;
+}
+
+/** Every view, in the order of the rail; the first is the lanes and the race. */
+export const views: readonly View[] = [
+  { id: 'race', title: 'Race', load: () => Promise.resolve(), render: () => null },
+  {
+    id: 'compare',
+    title: 'Compare',
+    load: () => import('./compareView.ts'),
+    render: (bench) => html`<sweep-compare .bench=${bench}></sweep-compare>`,
+  },
+];

@@ -1,0 +1,103 @@
+import type { Ink } from './ink.ts';
+import type { InkPattern } from './inkShader.ts';
+import { faded, type InkColour, type Palette } from './palette.ts';
+import { linearScale, type Scale } from './scale.ts';
+
+/** Where one set of traces lies: time after the stimulus across, voltage up. */
+export interface TracePanel {
+  timeMs: Scale;
+  voltageUv: Scale;
+}
+
+/** One curve of a panel: samples over the whole window. */
+export interface PanelCurve {
+  samplesUv: ArrayLike<number>;
+  colour: InkColour;
+  width: number;
+  pattern?: InkPattern;
+}
+
+/** The part of a window that panels need. */
+export interface PanelWindow {
+  preMs: number;
+  postMs: number;
+  analysisFromMs: number;
+  analysisToMs: number;
+}
+
+/** Lays a panel into a rectangle, px, with ± `rangeUv` from top to bottom. */
+export function tracePanel(
+  { preMs, postMs }: PanelWindow,
+  rangeUv: number,
+  left: number,
+  right: number,
+  top: number,
+  bottom: number,
+): TracePanel {
+  return {
+    timeMs: linearScale(-preMs, postMs, left, right),
+    voltageUv: linearScale(-rangeUv, rangeUv, bottom, top),
+  };
+}
+
+/** The largest size in some curves, µV; 0 if there is nothing yet. */
+export function largestUv(...curves: (ArrayLike<number> | null | undefined)[]): number {
+  let largest = 0;
+  for (const curve of curves) {
+    for (let i = 0; i < (curve?.length ?? 0); i++) {
+      const size = Math.abs(curve?.[i] ?? 0);
+      if (size > largest) largest = size;
+    }
+  }
+  return largest;
+}
+
+/** Draws the ground of a panel: the stretch where noise is measured, the zero line, the stimulus. */
+export function drawGround(ink: Ink, { timeMs, voltageUv }: TracePanel, window: PanelWindow, palette: Palette): void {
+  const [top, bottom] = [voltageUv(voltageUv.to), voltageUv(voltageUv.from)];
+  ink.fill(timeMs(window.analysisFromMs), top, timeMs(window.analysisToMs), bottom, faded(palette.ink, 0.04));
+  ink.segment(timeMs(timeMs.from), voltageUv(0), timeMs(timeMs.to), voltageUv(0), 1, palette.rule);
+  ink.segment(timeMs(0), top, timeMs(0), bottom, 1, palette.faint, 'dots');
+}
+
+const xs = new Float64Array(8192);
+const ys = new Float64Array(8192);
+const lows = new Float64Array(8192);
+
+/** Where sample i of a curve lies across, px. */
+function placeX({ timeMs }: TracePanel, i: number, count: number): number {
+  const left = timeMs(timeMs.from);
+  return left + ((timeMs(timeMs.to) - left) * (i + 0.5)) / count;
+}
+
+/** Draws a curve; what leaves the panel ends on its edge, NaN leaves a gap. */
+export function drawCurve(ink: Ink, panel: TracePanel, { samplesUv, colour, width, pattern }: PanelCurve): void {
+  const count = Math.min(samplesUv.length, xs.length);
+  for (let i = 0; i < count; i++) {
+    xs[i] = placeX(panel, i, count);
+    ys[i] = clamped(panel, samplesUv[i]);
+  }
+  ink.stroke(xs, ys, count, width, colour, pattern ?? 'solid');
+}
+
+/** Fills the stretch of ± `halfUv` around a curve. */
+export function drawBand(
+  ink: Ink,
+  panel: TracePanel,
+  samplesUv: ArrayLike<number>,
+  halfUv: number,
+  colour: InkColour,
+): void {
+  if (!Number.isFinite(halfUv)) return;
+  const count = Math.min(samplesUv.length, xs.length);
+  for (let i = 0; i < count; i++) {
+    xs[i] = placeX(panel, i, count);
+    lows[i] = clamped(panel, samplesUv[i] - halfUv);
+    ys[i] = clamped(panel, samplesUv[i] + halfUv);
+  }
+  ink.band(xs, lows, ys, count, colour);
+}
+
+function clamped({ voltageUv }: TracePanel, valueUv: number): number {
+  return Math.min(voltageUv(voltageUv.from), Math.max(voltageUv(voltageUv.to), voltageUv(valueUv)));
+}
