@@ -84,9 +84,9 @@ export function sweepBatcher(
       limitUv: Float64Array.from(pending, (verdict) => verdict.limitUv),
       reason: Uint8Array.from(pending, (verdict) => verdict.reason),
       averageUv: Float32Array.from(averageUv),
-        bufferAUv: Float32Array.from(bufferAUv),
-        bufferBUv: Float32Array.from(bufferBUv),
-        reading: readLane(at, truthUv),
+      bufferAUv: Float32Array.from(bufferAUv),
+      bufferBUv: Float32Array.from(bufferBUv),
+      reading: readLane(at, truthUv),
     };
   }
 
