@@ -93,6 +93,6 @@ export function ledgerText(ledgers: readonly NoiseLedger[]): string {
     '',
     "Ledger: the seed's own run, nV rms over the analysis window. The final weights of each strategy are applied to every",
     'source alone; squares and cross terms add up to the square of the actual error. Approximate: the strategy is no',
-    'weighted sum of sweeps, and the remainder holds what its weights do not explain. --mute SOURCE runs without one.',
+    'weighted sum of sweeps; a row is what leaving the source out changes. --mute SOURCE runs without one.',
   ].join('\n');
 }

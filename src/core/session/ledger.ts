@@ -1,10 +1,12 @@
 import { finalShares } from '../averaging/finalShares.ts';
 import { noiseSources } from '../noise/index.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
+import { scenarioStages } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { chosenTruth } from './chosenTruth.ts';
 import { laneField } from './laneField.ts';
 import type { LaneSetting } from './lanes.ts';
+import { leaveOneOut } from './leaveOneOut.ts';
 import { averagingContext, RESPONSE_NOISE, startSession, sweepMeta } from './session.ts';
 
 /** One line of the ledger. */
@@ -26,7 +28,7 @@ export interface NoiseLedger extends LaneSetting {
   productsNv2: number[][];
   /**
    * True if the average is a weighted sum of the sweeps with the shares that the strategy told: the rows are then
-   * exact. Otherwise they are an approximation and the remainder holds what it misses.
+   * exact. Otherwise each row is what the average gains by leaving the source out, and the remainder what those miss.
    */
   exact: boolean;
 }
@@ -37,8 +39,9 @@ export interface NoiseLedger extends LaneSetting {
  *     estimate − truth = [Σ w·s − s_ref] (response) + Σ_source Σ w·n_source + remainder
  *
  * The final shares w of a first run are applied to every source, carried alone through the linear part of the same
- * chain. The remainder is what the linear parts do not explain: clipping, recovery tails and rounding. Costs one run
- * for the race and one for each source.
+ * chain. The remainder is what the linear parts do not explain: clipping, recovery tails and rounding. Strategies that are
+ * no weighted sums get a row for what leaving each source out changes. Costs one run for the race and one for each
+ * source, and as many again if there are such strategies.
  *
  * @returns a generator of progress 0 … 1, then one ledger per lane
  */
@@ -101,8 +104,9 @@ export function* noiseLedger(
   truth.read(truthUv);
   const { recordedUv, truthUv: responseUv } = yield* weightedSums(null);
   const parts: { id: string; label: string; sumsUv: Float64Array[] }[] = [];
+  const stages = scenarioStages(scenario); // a source may come with an event
   for (const { id, label, create } of sources) {
-    if (create(scenario, seed) === null) continue;
+    if (stages.every((stage) => create(stage.scenario, seed) === null)) continue;
     parts.push({ id, label, sumsUv: (yield* weightedSums(id)).recordedUv });
   }
   if (evokedResponse(scenario, seed).addNoiseUv) {
@@ -110,12 +114,37 @@ export function* noiseLedger(
     parts.push({ id: RESPONSE_NOISE, label: 'Firing of the muscle', sumsUv });
   }
 
-  return settings.map((setting, lane) => {
+  const difference = (a: Float64Array, b: Float64Array) => a.map((value, i) => value - b[i]);
+  const inWindow = (values: Float64Array) => values.slice(analysisFrom, analysisTo);
+  const estimatesUv = lanes.map(({ averager }) => {
     const estimateUv = new Float64Array(samplesPerSweep);
-    lanes[lane].averager.read(estimateUv);
-    const difference = (a: Float64Array, b: Float64Array) => a.map((value, i) => value - b[i]);
-    const inWindow = (values: Float64Array) => values.slice(analysisFrom, analysisTo);
-    const totalUv = difference(estimateUv, truthUv);
+    averager.read(estimateUv);
+    return estimateUv;
+  });
+  // The strategy's average must be what its shares make of the recorded sweeps, up to rounding.
+  const exact = estimatesUv.map((estimateUv, lane) => {
+    const mismatchUv = rms(inWindow(difference(estimateUv, recordedUv[lane])));
+    return mismatchUv <= 1e-9 * (1 + rms(inWindow(estimateUv)));
+  });
+  const bent = settings.map((_, lane) => lane).filter((lane) => !exact[lane]);
+  if (bent.length > 0) {
+    const ids = ['response', ...parts.map(({ id }) => id).filter((id) => id !== RESPONSE_NOISE)];
+    const bentEstimates = bent.map((lane) => estimatesUv[lane]);
+    const bentSettings = bent.map((lane) => settings[lane]);
+    const steps = leaveOneOut(scenario, seed, bentSettings, ids, bentEstimates);
+    let step = steps.next();
+    for (; !step.done; step = steps.next()) yield 0.99;
+    for (const [k, lane] of bent.entries()) {
+      responseUv[lane] = step.value[0][k];
+      for (const part of parts) {
+        const at = ids.indexOf(part.id);
+        if (at >= 0) part.sumsUv[lane] = step.value[at][k];
+      }
+    }
+  }
+
+  return settings.map((setting, lane) => {
+    const totalUv = difference(estimatesUv[lane], truthUv);
     const explained = [
       { id: 'response', label: 'Response changed', errorUv: difference(responseUv[lane], truthUv) },
       ...parts.map(({ id, label, sumsUv }) => ({ id, label, errorUv: sumsUv[lane] })),
@@ -124,14 +153,12 @@ export function* noiseLedger(
     const rows = [...explained, { id: 'remainder', label: 'Clipping and rounding', errorUv: remainderUv }].map(
       ({ id, label, errorUv }) => ({ id, label, errorUv: inWindow(errorUv), rmsNv: 1000 * rms(inWindow(errorUv)) }),
     );
-    // The strategy's average must be what its shares make of the recorded sweeps, up to rounding.
-    const mismatchUv = rms(inWindow(difference(estimateUv, recordedUv[lane])));
     return {
       ...setting,
       totalNv: 1000 * rms(inWindow(totalUv)),
       rows,
       productsNv2: rows.map((a) => rows.map((b) => 1e6 * meanProduct(a.errorUv, b.errorUv))),
-      exact: mismatchUv <= 1e-9 * (1 + rms(inWindow(estimateUv))),
+      exact: exact[lane],
     };
   });
 }

@@ -4,9 +4,9 @@ import { noiseSources } from '../../../src/core/noise/index.ts';
 import { noiseIds } from '../../../src/core/scenario/noiseIds.ts';
 import { preset } from '../../../src/core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../../../src/core/scenario/resolve.ts';
-import { type LaneSetting, lanesOf } from '../../../src/core/session/lanes.ts';
+import { type LaneSetting, lanesOf, openLane } from '../../../src/core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../../../src/core/session/ledger.ts';
-import { startSession } from '../../../src/core/session/session.ts';
+import { averagingContext, startSession } from '../../../src/core/session/session.ts';
 import { everything } from '../noise/everything.ts';
 
 function ledgers(document: object, settings?: LaneSetting[]): NoiseLedger[] {
@@ -49,6 +49,40 @@ describe('noiseLedger', () => {
     expect(row(clencher, 'muscle')).toBeGreaterThan(0.8 * clencher.totalNv);
     const [locked] = ledgers(short('locked-line'));
     expect(row(locked, 'mains')).toBeGreaterThan(0.9 * locked.totalNv);
+  });
+
+  it('tells of a source that comes with an event', () => {
+    const events = [{ atS: 5, action: 'bring-a-pump-near' }];
+    const electrodes = { ipsilateral: { contactFactor: 3 } };
+    const [ledger] = ledgers({ ...busy, electrodes, events }, [{ strategy: 'plain-mean', parameters: {} }]);
+    expect(row(ledger, 'pickup')).toBeGreaterThan(5);
+    expect(row(ledger, 'remainder')).toBeLessThan((1000 * 100000) / 2 ** 23);
+  });
+
+  it('says what leaving each source out changes, where a strategy is no weighted sum: the median', () => {
+    const parameters = { groupCount: 16 };
+    const [ledger] = ledgers(busy, [{ strategy: 'median-average', parameters }]);
+    expect(ledger.exact).toBe(false);
+    const power = ledger.productsNv2.flat().reduce((sum, value) => sum + value, 0);
+    expect(Math.sqrt(power) / ledger.totalNv).toBeCloseTo(1, 9);
+    // By hand: the same patient without muscle.
+    const averageOf = (mute: string[]) => {
+      const scenario = resolveScenario({ ...busy, session: { ...busy.session, mute } });
+      const context = averagingContext(scenario);
+      const { averager } = openLane({ strategy: 'median-average', parameters }, context);
+      const session = startSession(scenario, '5');
+      for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+        const { index, timeS, polarity, overRange } = sweep;
+        averager.add(sweep.recordedUv[0], { index, timeS, polarity, overRange: overRange[0] });
+      }
+      const estimateUv = new Float64Array(context.samplesPerSweep);
+      averager.read(estimateUv);
+      return estimateUv.slice(context.analysisFrom, context.analysisTo);
+    };
+    const without = averageOf(['muscle']);
+    const byHand = averageOf([]).map((value, i) => value - without[i]);
+    expect(ledger.rows.find(({ id }) => id === 'muscle')?.errorUv).toEqual(byHand);
+    expect(row(ledger, 'muscle')).toBeGreaterThan(10);
   });
 
   it('puts clipping into the remainder', () => {
