@@ -1,6 +1,7 @@
 import { oracle } from '../averaging/oracle.ts';
 import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { exp, log } from '../elementary.ts';
+import type { PlayingNoise } from '../noise/noiseSource.ts';
 import { type NoiseCurve, type Regret, regret } from '../quality/regret.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
@@ -23,6 +24,8 @@ export interface RaceOrder {
   outside?: readonly AveragingStrategy[];
   /** Also runs the oracle, which knows the true noise of every sweep, outside the contest. */
   oracle?: boolean;
+  /** Real background instead of simulated noise, for each replicate by its seed. */
+  background?: (seed: string) => PlayingNoise;
 }
 
 /** One competitor's result. Figures are over all replicates unless they say otherwise. */
@@ -131,7 +134,7 @@ function* runLanes(
 ): Generator<LaneReading[] | number> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
-  const session = startSession(scenario, seed);
+  const session = startSession(scenario, seed, 1024, null, order.background?.(seed) ?? null);
   const field = laneField(settings, context, [], order.outside);
   const knowing = order.oracle ? oracle(context) : null;
   const readLane = laneReader(context);

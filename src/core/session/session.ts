@@ -109,12 +109,15 @@ function ownNoise(response: EvokedResponse): PlayingNoise | null {
  * @param seed - any text   @param blockSampleCount - samples made at a time: speed and memory only
  * @param onlySource - id of a noise source: `recordedUv` is then this source alone, carried through the linear part of
  *   the chain, on the same sweeps; the noise ledger is made of such runs
+ * @param background - real background from `backgroundNoise`: all the noise there is; it was amplified once already, so
+ *   only the linear part of the chain follows
  */
 export function startSession(
   scenario: Scenario,
   seed: string,
   blockSampleCount = 1024,
   onlySource: string | null = null,
+  background: PlayingNoise | null = null,
 ): Session {
   if (!(blockSampleCount >= 1 && Number.isInteger(blockSampleCount))) {
     throw new RangeError(`startSession: blockSampleCount must be a whole number >= 1, got ${blockSampleCount}`);
@@ -133,7 +136,8 @@ export function startSession(
       ? stagedSignal(responses.map((span) => ({ ...span, thing: ownNoise(span.thing) })))
       : null;
   const muted: readonly string[] = scenario.session.mute;
-  const noises = noiseSources
+  const simulated = background ? [] : noiseSources;
+  const noises = simulated
     .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))
     .map(({ beyondContacts, create }) => ({
       beyondContacts,
@@ -144,8 +148,11 @@ export function startSession(
   const mixLeads = stagedMixing(makeStaged(stages, sampleOf, leadMixing));
   const makeChain = () => stagedChain(makeStaged(stages, sampleOf, (stage) => recordingChain(stage, seed)));
   const chain = makeChain();
-  const linearChain = makeChain(); // for one source alone
+  const linearChain = makeChain(); // for one source alone, or a background
   const delay = chain.delaySampleCount; // what comes out of the chain belongs to that much earlier
+  // A real recording has passed contacts, leads and an amplifier already.
+  if (background) noises.push({ beyondContacts: true, playing: background });
+  const isLinear = onlySource !== null || background !== null;
 
   const channels = Array.from({ length: CHANNEL_COUNT }, (_, channel) => channel);
   const recordedBlock = channels.map(() => new Float64Array(blockSampleCount));
@@ -210,8 +217,8 @@ export function startSession(
     for (const { beyondContacts, playing } of noises) {
       if (beyondContacts) playing.addUv(recordedBlock, end, blockSampleCount);
     }
-    if (onlySource === null) chain.recordUv(recordedBlock, end, blockSampleCount);
-    else linearChain.truthUv(recordedBlock, blockSampleCount);
+    if (isLinear) linearChain.truthUv(recordedBlock, blockSampleCount);
+    else chain.recordUv(recordedBlock, end, blockSampleCount);
     chain.truthUv(truthBlock, blockSampleCount);
     listener?.record(end, recordedBlock, truthBlock, chain.flagged);
     store();

@@ -1,0 +1,166 @@
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  readFileSync,
+  renameSync,
+  rmSync,
+  writeSync,
+} from 'node:fs';
+import { join } from 'node:path';
+import type { Block } from '../block.ts';
+import { planStudy, type StudyPlan } from '../plan.ts';
+import type { BlockRows } from '../runBlock.ts';
+import { StudyError } from '../studyError.ts';
+import type { StudyOrder } from './engine.ts';
+
+/** The results of a study on disk: `study.json`, and one file for each block that is done. */
+export interface StudyFolder {
+  path: string;
+  plan: StudyPlan;
+  version: string;
+  /** Whether the rows of a block are there, whole. */
+  has(block: Block): boolean;
+  /** Writes the rows of a block, all or nothing. @throws {StudyError} if the disk refuses */
+  store(block: Block, rows: BlockRows): void;
+  /** Reads the rows of a block; null if there are none, or none that can be read. */
+  rows(block: Block): BlockRows | null;
+  blockCount(): number;
+}
+
+interface StoredStudy extends StudyOrder {
+  format: 1;
+  version: string;
+  hash: string;
+}
+
+/**
+ * Opens the folder of a study, or makes it.
+ *
+ * @throws {StudyError} if it holds another study, or rows of another version of the program
+ */
+export function studyFolder(path: string, plan: StudyPlan, version: string): StudyFolder {
+  if (existsSync(join(path, 'study.json'))) {
+    const stored = readStored(path);
+    if (stored.hash !== plan.hash) {
+      const rule = `must hold study ${plan.hash} (${plan.study.id})`;
+      throw new StudyError(`${path}: ${rule}, got ${stored.hash} (${stored.study.id}); name another folder with --out`);
+    }
+    checkVersion(path, stored, version);
+  } else {
+    if (existsSync(path) && readdirSync(path).length > 0) {
+      throw new StudyError(
+        `${path}: must be empty or hold this study, got other files; name another folder with --out`,
+      );
+    }
+    const stored: StoredStudy = { format: 1, version, hash: plan.hash, study: plan.study, files: plan.files };
+    onDisk(path, () => mkdirSync(join(path, 'blocks'), { recursive: true }));
+    writeWhole(join(path, 'study.json'), `${JSON.stringify(stored, null, 1)}\n`);
+  }
+  return openBlocks(path, plan, version);
+}
+
+/** Opens the folder of a study that was begun before. @throws {StudyError} if there is none, or of another version */
+export function existingStudyFolder(path: string, version: string): StudyFolder {
+  const stored = readStored(path);
+  checkVersion(path, stored, version);
+  return openBlocks(path, planStudy(stored.study, stored.files), version);
+}
+
+function openBlocks(path: string, plan: StudyPlan, version: string): StudyFolder {
+  const folder = join(path, 'blocks');
+  onDisk(path, () => mkdirSync(folder, { recursive: true }));
+  const fileOf = ({ id }: Block) => join(folder, `${id}.json`);
+  const rowsOf = (block: Block): BlockRows | null => {
+    try {
+      const rows = JSON.parse(readFileSync(fileOf(block), 'utf8')) as BlockRows;
+      return rows.study === plan.hash && rows.version === version && rows.block === block.id ? rows : null;
+    } catch {
+      return null; // not there, or torn by a failing disk: it is run again
+    }
+  };
+  return {
+    path,
+    plan,
+    version,
+    store(block, rows) {
+      if (rows.study !== plan.hash || rows.block !== block.id || rows.version !== version) {
+        const got = `${rows.block} of study ${rows.study}, version ${rows.version}`;
+        throw new StudyError(`block ${block.id}: rows must be of study ${plan.hash}, version ${version}, got ${got}`);
+      }
+      writeWhole(fileOf(block), `${JSON.stringify(rows)}\n`);
+    },
+    has: (block) => rowsOf(block) !== null,
+    rows: rowsOf,
+    blockCount: () => readdirSync(folder).filter((name) => name.endsWith('.json')).length,
+  };
+}
+
+function readStored(path: string): StoredStudy {
+  let text: string;
+  try {
+    text = readFileSync(join(path, 'study.json'), 'utf8');
+  } catch (error) {
+    throw new StudyError(
+      `${path}: must hold a study that was run, got no study.json (${(error as { code: string }).code})`,
+    );
+  }
+  try {
+    const stored = JSON.parse(text) as StoredStudy;
+    if (stored.format === 1) return stored;
+  } catch {
+    // refused below
+  }
+  throw new StudyError(`${path}: study.json must be of format 1, got another, or a damaged file`);
+}
+
+function checkVersion(path: string, stored: StoredStudy, version: string): void {
+  if (stored.version === version) return;
+  const rule = `rows must all be of one version of the program`;
+  throw new StudyError(
+    `${path}: ${rule}, got ${stored.version} in the folder and ${version} here; name another folder`,
+  );
+}
+
+/** Writes a file all or nothing: beside it first, then in its place, each step on the disk before the next. */
+export function writeWhole(file: string, content: string | Uint8Array): void {
+  const beside = `${file}.${process.pid}.part`;
+  onDisk(file, () => {
+    try {
+      const handle = openSync(beside, 'w');
+      try {
+        const bytes = typeof content === 'string' ? Buffer.from(content) : content;
+        for (let at = 0; at < bytes.length; ) at += writeSync(handle, bytes, at);
+        fsyncSync(handle);
+      } finally {
+        closeSync(handle);
+      }
+      renameSync(beside, file);
+    } catch (error) {
+      rmSync(beside, { force: true });
+      throw error;
+    }
+  });
+}
+
+const REASONS: Record<string, string> = {
+  ENOSPC: 'the disk is full',
+  EACCES: 'no permission',
+  EROFS: 'the disk is read-only',
+  EDQUOT: 'the quota is used up',
+  ENOTDIR: 'part of the path is no folder',
+};
+
+/** Turns a refusal of the disk into one line that says what is kept. */
+export function onDisk(path: string, work: () => void): void {
+  try {
+    work();
+  } catch (error) {
+    const { code = '' } = error as NodeJS.ErrnoException;
+    const reason = REASONS[code] ?? (error as Error).message;
+    throw new StudyError(`${path}: cannot be written, ${reason} (${code}); what was stored before is kept`);
+  }
+}

@@ -1,0 +1,22 @@
+import { parentPort, workerData } from 'node:worker_threads';
+import type { Block } from '../block.ts';
+import { planStudy } from '../plan.ts';
+import { rowsOfBlock } from '../runBlock.ts';
+import { backgroundsOf } from './backgroundFiles.ts';
+import type { StudyOrder } from './engine.ts';
+import type { ThreadAnswer } from './threads.ts';
+
+/** The loop of a worker thread: a block comes, its rows go back. */
+const { study, files, version } = workerData as StudyOrder & { version: string };
+const plan = planStudy(study, files);
+const backgrounds = backgroundsOf(plan);
+
+parentPort?.on('message', (block: Block) => {
+  let answer: ThreadAnswer;
+  try {
+    answer = { block: block.id, rows: rowsOfBlock(plan, block, version, backgrounds) };
+  } catch (error) {
+    answer = { block: block.id, error: (error as Error).message };
+  }
+  parentPort?.postMessage(answer);
+});

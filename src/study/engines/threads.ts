@@ -1,0 +1,80 @@
+import { Worker } from 'node:worker_threads';
+import type { Block } from '../block.ts';
+import type { BlockRows } from '../runBlock.ts';
+import type { Engine, EngineTask } from './engine.ts';
+
+/** What a thread answers. */
+export type ThreadAnswer = { block: string; rows: BlockRows } | { block: string; error: string };
+
+/**
+ * Runs blocks in worker threads, one block at a time each.
+ *
+ * @param count - number of threads, from 1
+ */
+export function threadsEngine(count: number): Engine {
+  const idle: Worker[] = [];
+  const all: Worker[] = [];
+  let studyHash = '';
+
+  function threadsFor({ plan, version }: EngineTask): void {
+    if (studyHash === plan.hash) return;
+    studyHash = plan.hash;
+    for (const thread of all.splice(0)) void thread.terminate();
+    idle.length = 0;
+    for (let k = 0; k < count; k++) {
+      const workerData = { study: plan.study, files: plan.files, version };
+      const thread = new Worker(new URL('./thread.mjs', import.meta.url), { workerData });
+      all.push(thread);
+      idle.push(thread);
+    }
+  }
+
+  return {
+    label: `${count} thread${count === 1 ? '' : 's'}`,
+    async run(task) {
+      if (task.blocks.length === 0) return;
+      threadsFor(task);
+      const waiting = [...task.blocks].reverse();
+      let failure: Error | null = null;
+      const stopped = () => failure !== null || task.signal.aborted;
+      const workers = idle.splice(0).map(async (thread) => {
+        for (let block = waiting.pop(); block && !stopped(); block = waiting.pop()) {
+          try {
+            const answer = await answerOf(thread, block, task.signal);
+            if (answer === null) return;
+            if ('error' in answer) throw new Error(`block ${block.id}: ${answer.error}`);
+            task.store(block, answer.rows);
+          } catch (error) {
+            failure ??= error as Error;
+          }
+        }
+        idle.push(thread);
+      });
+      await Promise.all(workers);
+      if (failure) throw failure;
+    },
+    async close() {
+      await Promise.all(all.splice(0).map((thread) => thread.terminate()));
+      idle.length = 0;
+      studyHash = '';
+    },
+  };
+}
+
+/** Sends a block to a thread and waits for its rows; null if the signal comes first. */
+function answerOf(thread: Worker, block: Block, signal: AbortSignal): Promise<ThreadAnswer | null> {
+  return new Promise((resolve, reject) => {
+    const onAnswer = (answer: ThreadAnswer) => settle(() => resolve(answer));
+    const onError = (error: Error) => settle(() => reject(error));
+    const onExit = (code: number) => settle(() => reject(new Error(`a worker thread ended by itself (${code})`)));
+    const onAbort = () => settle(() => resolve(null));
+    const settle = (finish: () => void) => {
+      thread.off('message', onAnswer).off('error', onError).off('exit', onExit);
+      signal.removeEventListener('abort', onAbort);
+      finish();
+    };
+    thread.on('message', onAnswer).on('error', onError).on('exit', onExit);
+    signal.addEventListener('abort', onAbort);
+    thread.postMessage(block);
+  });
+}
