@@ -18,10 +18,13 @@ export function studyFile(folder: string, name: string, text: string): string {
   return path;
 }
 
-/** What a folder of results holds: every file by name, with a hash of its bytes. Study.json names paths and is left out. */
+/**
+ * What a folder of results holds: every file by name, with a hash of its bytes. `study.json` names paths and is left
+ * out, and so is what a killed writer left unfinished beside a block: nothing reads it.
+ */
 export function contentOf(folder: string): Record<string, string> {
   const names = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
-    /\.(csv|parquet|html|json|part)$/.test(name),
+    /\.(csv|parquet|html|json)$/.test(name),
   );
   const hash = (name: string) =>
     createHash('sha256')
