@@ -1,6 +1,6 @@
 import { scenarioHash } from '../core/scenario/resolve.ts';
 import { backgroundNoise, type RecordedBackground } from '../core/session/background.ts';
-import { lanesOf } from '../core/session/lanes.ts';
+import { laneOf } from '../core/session/lanes.ts';
 import { race } from '../core/session/race.ts';
 import type { Block } from './block.ts';
 import { patientOf, replicateSeed } from './conditions.ts';
@@ -51,10 +51,9 @@ function* runBlock(
     const replicate = block.firstReplicate + k;
     const seed = replicateSeed(plan.study, condition.part, replicate);
     const { scenario, drawn } = patientOf(condition, seedOfDraws(plan, condition.part), replicate);
-    const ownParameters = Object.fromEntries(lanesOf(scenario).map((lane) => [lane.strategy, lane.parameters]));
     const lanes = block.settings.map((number) => {
-      const { strategy, parameters } = plan.settings[number];
-      return { strategy, parameters: { ...ownParameters[strategy], ...(parameters as Record<string, number>) } };
+      const { strategy, parameters, flagAware } = plan.settings[number];
+      return { ...laneOf(scenario, strategy, parameters), flagAware };
     });
     const { targetNv, durationS } = scenario.session;
     const background = recordings ? { background: (own: string) => backgroundNoise(recordings, scenario, own) } : {};

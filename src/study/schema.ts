@@ -72,6 +72,7 @@ const scenarioEntry = group('a scenario', {
 const competitor = group('a strategy with its parameters', {
   id: Type.Optional(name),
   strategy: Type.String({ minLength: 1, description: 'the id of a strategy' }),
+  flagAware: Type.Optional(Type.Boolean({ description: 'true or false: flagged sweeps never reach it' })),
   parameters: Type.Optional(
     Type.Record(Type.String({ pattern: '^[A-Za-z][A-Za-z0-9]*$' }), Type.Union([scalar, valueList, range]), {
       additionalProperties: false,

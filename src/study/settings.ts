@@ -13,6 +13,8 @@ export interface Setting {
   id: string;
   strategy: string;
   parameters: Record<string, Scalar>;
+  /** Flagged sweeps never reach it. */
+  flagAware: boolean;
 }
 
 const DEFAULT_POINTS = 5;
@@ -48,9 +50,10 @@ function settingsOfOne(study: StudyDocument, competitor: Competitor, place: stri
       checkValue(schemas[parameter], value, `${place}.parameters.${parameter}`);
     }
     const words = entries.filter(([, given]) => typeof given === 'object').map(([parameter]) => parameter);
-    const base = competitor.id ?? competitor.strategy;
+    const { strategy, flagAware = false } = competitor;
+    const base = competitor.id ?? (flagAware ? `flag-aware ${strategy}` : strategy);
     const id = [base, ...words.map((word) => `${word}=${parameters[word]}`)].join(' ');
-    return { id, strategy: competitor.strategy, parameters };
+    return { id, strategy, parameters, flagAware };
   });
 }
 
