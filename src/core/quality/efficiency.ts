@@ -43,19 +43,20 @@ export function efficiency(
     );
   }
   const last = seconds.length - 1;
-  const at = (runs: NoiseRuns, checkpoint: number, chosen: ArrayLike<number>) =>
-    rmsOf(
-      runs.noiseNv.map((run) => run[checkpoint]),
-      chosen,
-    );
-  const arrival = (runs: NoiseRuns, chosen: ArrayLike<number>) => {
-    const curve = Float64Array.from({ length: seconds.length }, (_, j) => at(runs, j, chosen));
+  const columns = (runs: NoiseRuns) =>
+    Array.from({ length: seconds.length }, (_, j) => runs.noiseNv.map((run) => run[j]));
+  const ofPlain = columns(plain);
+  const ofStrategy = columns(strategy);
+  const arrival = (checkpoints: readonly number[][], chosen: ArrayLike<number>) => {
+    const curve = Float64Array.from(checkpoints, (values) => rmsOf(values, chosen));
     const j = timeToTarget(curve, targetNv);
     return j < 0 ? Infinity : seconds[j];
   };
   return {
-    noiseDb: overReplicates(count, (chosen) => decibels(at(plain, last, chosen) / at(strategy, last, chosen))),
-    timeRatio: overReplicates(count, (chosen) => arrival(plain, chosen) / arrival(strategy, chosen)),
+    noiseDb: overReplicates(count, (chosen) =>
+      decibels(rmsOf(ofPlain[last], chosen) / rmsOf(ofStrategy[last], chosen)),
+    ),
+    timeRatio: overReplicates(count, (chosen) => arrival(ofPlain, chosen) / arrival(ofStrategy, chosen)),
     hollow: changesResponse(overReplicates(count, (chosen) => meanOf(strategy.gains, chosen))),
   };
 }

@@ -1,4 +1,4 @@
-import { meanRectifiedUv } from '../reading/muscleFigures.ts';
+import { muscleLevel } from '../averaging/muscleLevel.ts';
 import { noiseIds } from '../scenario/noiseIds.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { runningTruth } from './runningTruth.ts';
@@ -64,14 +64,12 @@ function normalisedTruth(samplesPerSweep: number, preSampleCount: number): Chose
     );
   }
   const sum = new Float64Array(samplesPerSweep);
-  const recent: number[] = [];
+  const meter = muscleLevel(preSampleCount, EFFORT_SWEEPS);
   let effortSumUv = 0;
   let count = 0;
   return {
     add(truthUv, recordedUv) {
-      recent.push(meanRectifiedUv(recordedUv, preSampleCount));
-      if (recent.length > EFFORT_SWEEPS) recent.shift();
-      const effortUv = recent.reduce((total, value) => total + value, 0) / recent.length;
+      const effortUv = meter.next(recordedUv);
       if (!(effortUv > 0)) return;
       for (let i = 0; i < samplesPerSweep; i++) sum[i] += truthUv[i] / effortUv;
       effortSumUv += effortUv;

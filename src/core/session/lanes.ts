@@ -6,6 +6,7 @@ import { amplitudeGain } from '../quality/amplitudeGain.ts';
 import { fmp } from '../quality/fmp.ts';
 import { residualNoiseUv } from '../quality/residualNoise.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
+import { type Verdict, visualReading } from '../quality/visualRule.ts';
 import type { Scenario } from '../scenario/schema.ts';
 
 /** A strategy with its settings: one competitor. */
@@ -117,5 +118,27 @@ export function laneReader(
       usedCount: averager.usedCount(),
       effectiveCount: averager.effectiveCount(),
     };
+  };
+}
+
+/**
+ * Makes a reader of the 3:1 verdict of lanes: the largest fall within the analysis window against the gap of the pair.
+ *
+ * A fall may be a third of the window long. On pure noise of the ABR band the rule says present in 17 of 100 averages,
+ * because the fall may lie anywhere: one look at a ruler, not a test.
+ */
+export function verdictReader(
+  context: AveragingContext,
+  absentGapUv: number,
+): (lane: { averager: Omit<Averager, 'add'> }) => Verdict {
+  const averageUv = new Float64Array(context.samplesPerSweep);
+  const bufferAUv = new Float64Array(context.samplesPerSweep);
+  const bufferBUv = new Float64Array(context.samplesPerSweep);
+  const { analysisFrom: from, analysisTo: to } = context;
+  const reach = Math.max(1, Math.floor((to - from) / 3));
+  return ({ averager }) => {
+    averager.read(averageUv);
+    averager.readPair(bufferAUv, bufferBUv);
+    return visualReading(averageUv, bufferAUv, bufferBUv, from, to, reach, absentGapUv).verdict;
   };
 }

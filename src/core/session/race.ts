@@ -1,15 +1,18 @@
 import { oracle } from '../averaging/oracle.ts';
-import type { AveragingStrategy } from '../averaging/strategy.ts';
+import { plainMean } from '../averaging/plainMean.ts';
+import type { Averager, AveragingStrategy } from '../averaging/strategy.ts';
 import { exp, log } from '../elementary.ts';
 import type { PlayingNoise } from '../noise/noiseSource.ts';
+import { type Efficiency, efficiency, type NoiseRuns } from '../quality/efficiency.ts';
 import { type NoiseCurve, type Regret, regret } from '../quality/regret.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
+import type { Verdict } from '../quality/visualRule.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { beatS, presentationCount } from '../stimulus/schedule.ts';
 import { chosenTruth } from './chosenTruth.ts';
 import { laneField } from './laneField.ts';
-import { type LaneReading, type LaneSetting, laneReader, openLane, racingLanesOf } from './lanes.ts';
+import { type LaneReading, type LaneSetting, laneReader, openLane, racingLanesOf, verdictReader } from './lanes.ts';
 import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What to race. */
@@ -53,6 +56,10 @@ export interface LaneResult extends LaneSetting {
   honesty: number;
   /** Against the oracle, where it ran: seconds lost to the target, and noise at the end in units of the oracle's. */
   regret: Regret | null;
+  /** Against the plain mean, where that races too: noise in dB and time to the target, hollow if the response is changed. */
+  efficiency: Efficiency | null;
+  /** How many replicates the 3:1 rule calls present, absent or neither at the end. */
+  verdicts: Record<Verdict, number>;
   /** Expected residual noise and own claim at each checkpoint. */
   curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
 }
@@ -70,6 +77,11 @@ export interface RaceProgress {
   replicate: number;
   /** 0 … 1 of the whole race. */
   fraction: number;
+}
+
+/** A reading with the verdict of the 3:1 rule, which is given at the end only. */
+interface RaceReading extends LaneReading {
+  verdict: Verdict | null;
 }
 
 const CHECKPOINTS = 240; // 2 % apart in time over a two-minute session: finer than replicates can tell
@@ -93,7 +105,7 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   const laneCount = settings.length + (order.oracle ? 1 : 0); // the oracle runs last
   const sweepCount = presentationCount(scenario);
   const checkpoints = checkpointSweeps(sweepCount);
-  const table = Array.from({ length: laneCount }, () => [] as LaneReading[][]); // [lane][replicate][checkpoint]
+  const table = Array.from({ length: laneCount }, () => [] as RaceReading[][]); // [lane][replicate][checkpoint]
 
   for (let r = 0; r < replicates; r++) {
     const replicateSeed = r === 0 ? seed : `${seed}/${r}`;
@@ -109,9 +121,18 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   const oracleResult = order.oracle
     ? summarise(ORACLE_SETTING, 'delayed', table[settings.length], checkpoints, secondsAt, targetNv)
     : null;
+  const noiseRuns = (lane: number): NoiseRuns => ({
+    noiseNv: table[lane].map((run) => run.map((reading) => 1000 * reading.residualNoiseUv)),
+    gains: table[lane].map((run) => run[run.length - 1].amplitudeGain),
+  });
+  const plainLane = settings.findIndex(({ strategy }) => strategy === plainMean.id);
   const lanes = settings.map((setting, lane) => {
     const { timing } = openLane(setting, context, undefined, order.outside).strategy;
     const result = summarise(setting, timing, table[lane], checkpoints, secondsAt, targetNv);
+    if (plainLane >= 0) {
+      const seconds = checkpoints.map(secondsAt);
+      result.efficiency = efficiency(noiseRuns(plainLane), noiseRuns(lane), seconds, targetNv);
+    }
     if (oracleResult) result.regret = regret(curveOf(result), curveOf(oracleResult), targetNv);
     return result;
   });
@@ -131,13 +152,14 @@ function* runLanes(
   settings: LaneSetting[],
   order: RaceOrder,
   checkpoints: number[],
-): Generator<LaneReading[] | number> {
+): Generator<RaceReading[] | number> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const session = startSession(scenario, seed, 1024, null, order.background?.(seed) ?? null);
   const field = laneField(settings, context, [], order.outside);
   const knowing = order.oracle ? oracle(context) : null;
   const readLane = laneReader(context);
+  const verdictOf = verdictReader(context, scenario.measures.absentGapNv / 1000);
   const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(context.samplesPerSweep);
   let next = 0;
@@ -152,8 +174,13 @@ function* runLanes(
     if (done === checkpoints[next]) {
       truth.read(truthUv);
       next++;
-      const readings = field.now().map((lane) => readLane(lane, truthUv));
-      if (knowing) readings.push(readLane({ averager: knowing }, truthUv));
+      const over = next === checkpoints.length;
+      const read = (lane: { averager: Omit<Averager, 'add'> }) => ({
+        ...readLane(lane, truthUv),
+        verdict: over ? verdictOf(lane) : null,
+      });
+      const readings = field.now().map(read);
+      if (knowing) readings.push(read({ averager: knowing }));
       yield readings;
     }
     if (done % SWEEPS_PER_YIELD === 0) yield done;
@@ -169,7 +196,7 @@ function meanSquareDifference(one: Float64Array, two: Float64Array): number {
 function summarise(
   setting: LaneSetting,
   timing: AveragingStrategy['timing'],
-  runs: LaneReading[][],
+  runs: RaceReading[][],
   checkpoints: number[],
   secondsAt: (sweeps: number) => number,
   targetNv: number,
@@ -212,6 +239,12 @@ function summarise(
     effectiveSweeps: final[0].effectiveCount,
     honesty: rmsOf(ownNv[last], all) / rmsOf(noiseNv[last], all),
     regret: null,
+    efficiency: null,
+    verdicts: {
+      present: final.filter(({ verdict }) => verdict === 'present').length,
+      absent: final.filter(({ verdict }) => verdict === 'absent').length,
+      'cannot-tell': final.filter(({ verdict }) => verdict === 'cannot-tell').length,
+    },
     curve: checkpoints.map((sweeps, j) => ({
       seconds: secondsAt(sweeps),
       noiseNv: rmsOf(noiseNv[j], all),

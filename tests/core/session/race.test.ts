@@ -31,7 +31,17 @@ describe('race', () => {
     const all = finish(clencher, order);
     const kalmanLane = all.lanes[3];
     const { strategy, parameters } = kalmanLane;
-    expect(finish(clencher, { ...order, lanes: [{ strategy, parameters }] }).lanes[0]).toEqual(kalmanLane);
+    const alone = finish(clencher, { ...order, lanes: [{ strategy, parameters }] }).lanes[0];
+    expect(alone).toEqual({ ...kalmanLane, efficiency: null }); // no plain mean to compare with
+  });
+
+  it('compares each lane with the plain mean, and counts the verdicts of all replicates', () => {
+    const [plain, , blocks] = finish(clencher, order).lanes;
+    expect(plain.efficiency).toMatchObject({ noiseDb: { value: 0 }, hollow: false });
+    expect(blocks.efficiency?.noiseDb.value).toBeGreaterThan(3); // bursts: the plain mean is far behind
+    for (const { verdicts } of [plain, blocks]) {
+      expect(Object.values(verdicts).reduce((sum, count) => sum + count, 0)).toBe(order.replicates);
+    }
   });
 
   it('is at the target from its arrival on, and was not just before', () => {
