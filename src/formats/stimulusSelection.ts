@@ -4,7 +4,7 @@ import { RecordingError } from './recordingError.ts';
 
 /** Polarity of the stimuli behind a choice of events. */
 export const polarityChoices = ['condensation', 'rarefaction', 'alternating'] as const;
-type PolarityChoice = (typeof polarityChoices)[number];
+export type PolarityChoice = (typeof polarityChoices)[number];
 
 /** Events that are stimuli, as `selectEvents` reads them, with their polarity. */
 export interface StimulusChoice {

@@ -7,6 +7,7 @@ import { lanesOf } from '../../src/core/session/lanes.ts';
 import { runRecording } from '../../src/core/session/recordingRun.ts';
 import { readRecording, selectChannels, selectEvents } from '../../src/formats/index.ts';
 import { decimalText, voltageText } from '../../src/web/model/numberText.ts';
+import { buildWfdb, buildWfdbAnnotations } from '../formats/buildWfdb.ts';
 import { launchChromium } from './chromium.ts';
 import { openWatched } from './watchedPage.ts';
 
@@ -38,9 +39,10 @@ describe('files dropped on the page', () => {
     const bytes = readFileSync(oddball);
     await drop(page, [{ name: 'run-1.csv.gz', content: bytes }]);
     const panel = page.locator('sweep-recording');
-    const rows = panel.locator('tbody tr');
+    const rows = panel.getByRole('group', { name: 'Report' }).locator('tbody tr');
     await expect.poll(() => rows.count(), soon).toBe(4);
-    await panel.locator('[name=events]').selectOption('Marker0=2');
+    await panel.getByRole('checkbox', { name: 'Marker0=1' }).uncheck();
+    await panel.getByRole('checkbox', { name: 'Marker0=2' }).check();
     await panel.locator('[name=channel]').fill('TP10');
     await panel.getByRole('button', { name: 'Race on this recording' }).click();
     const recording = readRecording('run-1.csv.gz', bytes);
@@ -62,6 +64,43 @@ describe('files dropped on the page', () => {
       expect(shown[k]).toContain(decimalText(lane.halvesCorrelation, 2));
     }
     expect(await panel.locator('section').innerText()).toContain('The truth is not known here');
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+
+  it('a WFDB record and a text without rate, unit or events are mapped by hand', async () => {
+    const { page, problems } = await openWatched(browser, inject('siteUrl'));
+    const panel = page.locator('sweep-recording');
+    const report = panel.getByRole('group', { name: 'Report' });
+    const samples = Array.from({ length: 9000 }, (_, i) => Math.round(40 * Math.sin(i / 7) + ((i * 7919) % 83)));
+    const trigger = samples.map((_, i) => (i % 300 < 10 ? 500 : 0));
+    const record = buildWfdb('own', 300, 212, [
+      { samples, rest: '1/uV 12 0 0 0 0 Cz' },
+      { samples: trigger, rest: '1/uV 12 0 0 0 0 Trigger' },
+    ]);
+    const beats = buildWfdbAnnotations(Array.from({ length: 20 }, (_, k) => ({ tick: 400 * (k + 1), code: 1 })));
+    await drop(
+      page,
+      [...record, { name: 'own.atr', bytes: beats }].map(({ name, bytes }) => ({ name, content: bytes })),
+    );
+    await expect.poll(() => report.innerText(), soon).toContain('20');
+    expect(await panel.getByRole('checkbox', { name: 'annotation=N' }).isChecked()).toBe(true);
+
+    const lines = samples.map((value, i) => `${value},${trigger[i] + 0.5}`);
+    await drop(page, [{ name: 'plain.csv', content: `Cz,Trigger\n${lines.join('\n')}\n` }]);
+    await expect.poll(() => panel.getByRole('alert').count(), soon).toBe(1);
+    expect(await panel.getByRole('alert').innerText()).toContain('unless a sampling rate is given');
+    await panel.locator('#rate').fill('300');
+    await panel.locator('#rate').press('Tab');
+    await panel.getByText('The file names no events').waitFor();
+    expect(await panel.getByRole('button', { name: 'Race on this recording' }).isDisabled()).toBe(true);
+    await panel.locator('#trigger').selectOption('Trigger');
+    await panel.locator('#first').fill('250');
+    await panel.getByRole('button', { name: 'Add stimuli' }).click();
+    await panel.getByLabel('Polarity of rise=Trigger@250').selectOption('alternating');
+    await panel.getByRole('button', { name: 'Race on this recording' }).click();
+    // 30 rises, the first at sample 0 is none, the last window ends within the recording.
+    await expect.poll(() => panel.locator('section').first().innerText(), soon).toContain('29 sweeps');
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -1,18 +1,20 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
-import { averagingStrategies } from '../../core/averaging/index.ts';
-import { lanesOf } from '../../core/session/lanes.ts';
+import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { RecordingResult } from '../../core/session/recordingRun.ts';
+import { voltageUnits } from '../../formats/physicalUnit.ts';
+import type { ReadRecordingOptions } from '../../formats/recording.ts';
 import type { Bench } from '../model/bench.ts';
 import { laneLetters } from '../model/narration.ts';
 import { countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
-import { type RecordingSettings, recordingDefaults } from '../model/recordingDefaults.ts';
+import { type RecordingSetup, recordingSetup, type StimulusRow, stimulusChoices } from '../model/recordingSetup.ts';
 import { drawRecording, recordingAxes } from '../stage/recordingPicture.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { type RecordingClient, type RecordingContents, recordingClient } from '../worker/recordingClient.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { PictureController } from './pictureController.ts';
 import { sharedStyles } from './sharedStyles.ts';
+import './stimulusMap.ts';
 
 type Stage = 'empty' | 'reading' | 'choosing' | 'running' | 'done';
 
@@ -25,6 +27,7 @@ export class SweepRecording extends LitElement {
     css`
       form { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 0.4rem 0.6rem; margin: 0.5rem 0; }
       label { display: grid; gap: 0.1rem; font-size: 0.9rem; min-width: 0; }
+      .unsaid { display: grid; grid-template-columns: minmax(0, 1.6fr) minmax(0, 1fr); gap: 0.4rem 0.6rem; margin-top: 0.3rem; align-items: end; }
       .wide { grid-column: 1 / -1; }
       .wide button { width: 100%; }
       input, select { width: 100%; min-width: 0; }
@@ -42,9 +45,10 @@ export class SweepRecording extends LitElement {
   @state() private stage: Stage = 'empty';
   @state() private problem: string | null = null;
   @state() private contents: RecordingContents | null = null;
-  @state() private settings: RecordingSettings | null = null;
+  @state() private setup: RecordingSetup | null = null;
   @state() private result: RecordingResult | null = null;
   private client: RecordingClient | null = null;
+  private files: readonly File[] = [];
 
   private readonly picture = new PictureController(this, (ink, w, h, palette) => {
     if (this.result) drawRecording(this.result, ink, w, h, palette);
@@ -53,6 +57,7 @@ export class SweepRecording extends LitElement {
   /** Reads files (several are pooled) and runs the lanes on them with a first guess of the settings. */
   async open(files: readonly File[]): Promise<void> {
     this.client?.close();
+    this.files = files;
     const client = recordingClient();
     this.client = client;
     this.stage = 'reading';
@@ -63,13 +68,13 @@ export class SweepRecording extends LitElement {
       const bytes = await Promise.all(files.map(async (file) => new Uint8Array(await file.arrayBuffer())));
       const contents = await client.read(
         files.map(({ name }, k) => ({ name, bytes: bytes[k] })),
-        this.sampleRateHz(),
+        this.unsaid(),
       );
       if (this.client !== client) return; // newer files have been opened since
       this.contents = contents;
-      this.settings = recordingDefaults(contents);
+      this.setup = recordingSetup(contents);
       this.stage = 'choosing';
-      if (contents.events.length > 0) await this.run();
+      if (stimulusChoices(this.setup.rows).length > 0) await this.run();
     } catch (error) {
       if (this.client !== client) return;
       this.stage = 'empty';
@@ -87,39 +92,40 @@ export class SweepRecording extends LitElement {
     return html`
       <section aria-label="Own recording">
         <p>Race the lanes on a recording of yours. Drop files anywhere on this page, or choose them here: delimited text
-          (also gzipped), EDF, EDF+, BDF, BDF+. Several files are pooled. Nothing leaves this machine.</p>
+          (also gzipped), EDF+, BDF+, or a WFDB header with its files. Several recordings are pooled. Nothing leaves this
+          machine.</p>
         <label class="wide">Files
-          <input type="file" multiple accept=".csv,.tsv,.txt,.gz,.edf,.bdf" @change=${this.choose} /></label>
-        <label>Sample rate, Hz, if the file does not say
-          <input id="rate" type="number" min="1" step="any" placeholder="from the file" /></label>
+          <input type="file" multiple accept=".csv,.tsv,.txt,.gz,.edf,.bdf,.hea,.dat,.atr" @change=${this.choose} /></label>
+        <div class="unsaid">
+          <label>Sample rate, Hz, if the file does not say
+            <input id="rate" type="number" min="1" step="any" placeholder="from the file" @change=${this.openAgain} /></label>
+          <label>Unit, if it does not say
+            <select id="unit" @change=${this.openAgain}>${voltageUnits.map((unit) => html`<option ?selected=${unit === 'µV'}>${unit}</option>`)}</select></label>
+        </div>
         ${this.problem === null ? nothing : html`<p class="problem" role="alert">${this.problem}</p>`}
         ${this.stage === 'reading' ? html`<p role="status">Reading …</p>` : nothing}
-        ${this.contents && this.settings ? this.form(this.contents, this.settings) : nothing}
+        ${this.contents && this.setup ? this.form(this.contents, this.setup) : nothing}
         ${this.result ? this.report(this.result) : nothing}
       </section>
     `;
   }
 
-  private form(contents: RecordingContents, settings: RecordingSettings) {
+  private form(contents: RecordingContents, setup: RecordingSetup) {
     const [first] = contents.channels;
+    const stimulusCount = stimulusChoices(setup.rows).length;
     return html`
       <p><strong>${contents.names.join(', ')}</strong>: ${contents.channels.length} channels, ${tickText(first.sampleRateHz)} Hz,
         ${first.durationS.toFixed(0)} s${contents.names.length > 1 ? ' in the first' : ''}.</p>
       ${contents.warnings.length > 0 ? html`<ul>${contents.warnings.map((warning) => html`<li>Warning: ${warning}</li>`)}</ul>` : nothing}
-      ${contents.events.length === 0 ? html`<p class="problem">No events were found in it: without them there is nothing to average over.</p>` : nothing}
       <form @submit=${this.submit}>
-        <label>Channel, or A-B
-          <input name="channel" type="text" list="channels" required .value=${settings.channel} />
+        <label class="wide">Channel, or A-B for a difference
+          <input name="channel" type="text" list="channels" required .value=${setup.channel} />
           <datalist id="channels">${contents.channels.map(({ label }) => html`<option value=${label}></option>`)}</datalist>
         </label>
-        <label>Events
-          <select name="events">${contents.events.map(
-            ({ selector, eventCount }) =>
-              html`<option value=${selector} ?selected=${selector === settings.events}>${selector} (${eventCount})</option>`,
-          )}</select>
-        </label>
-        ${this.pair('window', 'Window, ms', settings.windowMs)} ${this.pair('band', 'Band, Hz', settings.bandHz)}
-        <div class="wide"><button class="primary" ?disabled=${this.stage === 'running' || contents.events.length === 0}>
+        <sweep-stimulus-map class="wide" .rows=${setup.rows} .channels=${contents.channels.map(({ label }) => label)}
+          @stimuli-set=${this.mapStimuli}></sweep-stimulus-map>
+        ${this.pair('window', 'Window, ms', setup.windowMs)} ${this.pair('band', 'Band, Hz', setup.bandHz)}
+        <div class="wide"><button class="primary" ?disabled=${this.stage === 'running' || stimulusCount === 0}>
           ${this.stage === 'running' ? 'Racing …' : 'Race on this recording'}</button></div>
       </form>
     `;
@@ -147,7 +153,7 @@ export class SweepRecording extends LitElement {
           (
             lane,
             k,
-          ) => html`<tr><th scope="row">${laneBadge(k)}<span class="unseen">${averagingStrategies[k].label}</span></th>
+          ) => html`<tr><th scope="row">${laneBadge(k)}<span class="unseen">${averagingStrategy(lane.strategy).label}</span></th>
             <td>${voltageText(lane.ownNoiseNv / 1000)}</td><td>${voltageText(lane.averageNv / 1000)}</td>
             <td>${voltageText(lane.randomWindowNv / 1000)}</td><td>${decimalText(lane.splitCorrelation, 2)}</td>
             <td>${decimalText(lane.halvesCorrelation, 2)}</td><td>${countText(lane.sweepsUsed)}</td></tr>`,
@@ -162,7 +168,7 @@ export class SweepRecording extends LitElement {
       (lane, k) =>
         `Lane ${laneLetters[k]}: average ${voltageText(lane.averageNv / 1000)} rms, at random moments ${voltageText(lane.randomWindowNv / 1000)}, split-buffer correlation ${decimalText(lane.splitCorrelation, 2)}.`,
     );
-    return `Averages of the four lanes. ${lanes.join(' ')}`;
+    return `Averages of all lanes. ${lanes.join(' ')}`;
   }
 
   private labels(result: RecordingResult) {
@@ -182,9 +188,19 @@ export class SweepRecording extends LitElement {
     </svg>`;
   }
 
-  private sampleRateHz(): number | undefined {
+  /** What the person says where the files do not. */
+  private unsaid(): ReadRecordingOptions {
     const rate = this.renderRoot.querySelector<HTMLInputElement>('#rate')?.valueAsNumber;
-    return rate !== undefined && rate > 0 ? rate : undefined;
+    const unit = this.renderRoot.querySelector<HTMLSelectElement>('#unit')?.value;
+    return { ...(rate !== undefined && rate > 0 ? { sampleRateHz: rate } : {}), ...(unit === 'µV' ? {} : { unit }) };
+  }
+
+  private openAgain(): void {
+    if (this.files.length > 0) void this.open(this.files);
+  }
+
+  private mapStimuli(event: CustomEvent<{ rows: readonly StimulusRow[] }>): void {
+    if (this.setup) this.setup = { ...this.setup, rows: event.detail.rows };
   }
 
   private choose(event: Event): void {
@@ -196,9 +212,10 @@ export class SweepRecording extends LitElement {
     event.preventDefault();
     const form = new FormData(event.target as HTMLFormElement);
     const number = (name: string) => Number(form.get(name));
-    this.settings = {
+    if (!this.setup) return;
+    this.setup = {
+      ...this.setup,
       channel: String(form.get('channel')),
-      events: String(form.get('events')),
       windowMs: [number('windowFrom'), number('windowTo')],
       bandHz: [number('bandFrom'), number('bandTo')],
     };
@@ -206,15 +223,15 @@ export class SweepRecording extends LitElement {
   }
 
   private async run(): Promise<void> {
-    const { client, settings } = this;
-    if (!client || !settings) return;
+    const { client, setup } = this;
+    if (!client || !setup) return;
     this.stage = 'running';
     this.problem = null;
-    const { channel, events, windowMs, bandHz } = settings;
-    const { scenario, seed } = this.bench;
+    const { channel, rows, windowMs, bandHz } = setup;
+    const { laneSettings, seed } = this.bench;
     try {
-      const order = { windowMs, bandHz, lanes: lanesOf(scenario), automaticThreshold: true, seed };
-      const result = await client.run(channel, events, order);
+      const order = { windowMs, bandHz, lanes: laneSettings, automaticThreshold: true, seed };
+      const result = await client.run(channel, stimulusChoices(rows), order);
       if (this.client !== client) return;
       this.result = result;
       this.stage = 'done';

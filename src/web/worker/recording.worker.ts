@@ -1,5 +1,5 @@
 import { runRecording } from '../../core/session/recordingRun.ts';
-import { eventChoices, type Recording, readRecording, selectChannels, selectEvents } from '../../formats/index.ts';
+import { eventChoices, type Recording, readRecordings, selectChannels, selectStimuli } from '../../formats/index.ts';
 import type { RecordingReply, RecordingRequest } from './recordingClient.ts';
 
 let recordings: Recording[] = [];
@@ -14,8 +14,8 @@ addEventListener('message', ({ data }: MessageEvent<RecordingRequest>) => {
   }
 });
 
-function read({ files, sampleRateHz }: RecordingRequest & { kind: 'read' }) {
-  recordings = files.map(({ name, bytes }) => readRecording(name, bytes, { sampleRateHz }));
+function read({ files, options }: RecordingRequest & { kind: 'read' }) {
+  recordings = readRecordings(files, options);
   const [first] = recordings;
   const choices = recordings.map(eventChoices);
   return {
@@ -35,12 +35,12 @@ function read({ files, sampleRateHz }: RecordingRequest & { kind: 'read' }) {
   };
 }
 
-function run({ channel, events, order }: RecordingRequest & { kind: 'run' }) {
+function run({ channel, stimuli, order }: RecordingRequest & { kind: 'run' }) {
   const signals = recordings.map((recording) => {
     const picked = selectChannels(recording, channel);
     if (picked.length !== 1) throw new RangeError(`channel: must be one channel, got ${picked.length}`);
     const { samplesUv, sampleRateHz } = picked[0];
-    return { samplesUv, sampleRateHz, eventTimesS: selectEvents(recording, events), missing: recording.missing };
+    return { samplesUv, sampleRateHz, ...selectStimuli(recording, stimuli), missing: recording.missing };
   });
   return { ...runRecording(signals, order), sweepsUv: [] }; // the page shows averages; raw sweeps stay here
 }

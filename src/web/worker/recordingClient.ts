@@ -1,4 +1,5 @@
 import type { RecordingOrder, RecordingResult } from '../../core/session/recordingRun.ts';
+import type { ReadRecordingOptions, StimulusChoice } from '../../formats/index.ts';
 
 /** What a set of recording files holds. */
 export interface RecordingContents {
@@ -10,8 +11,8 @@ export interface RecordingContents {
 }
 
 export type RecordingRequest =
-  | { kind: 'read'; files: { name: string; bytes: Uint8Array }[]; sampleRateHz?: number }
-  | { kind: 'run'; channel: string; events: string; order: RecordingOrder };
+  | { kind: 'read'; files: { name: string; bytes: Uint8Array }[]; options: ReadRecordingOptions }
+  | { kind: 'run'; channel: string; stimuli: readonly StimulusChoice[]; order: RecordingOrder };
 
 export type RecordingReply =
   | { kind: 'read'; contents: RecordingContents }
@@ -21,9 +22,9 @@ export type RecordingReply =
 /** Reads recordings and runs strategies on them, off the page's own thread. */
 export interface RecordingClient {
   /** @throws {Error} with the one clear message of the reader */
-  read(files: { name: string; bytes: Uint8Array }[], sampleRateHz?: number): Promise<RecordingContents>;
+  read(files: { name: string; bytes: Uint8Array }[], options: ReadRecordingOptions): Promise<RecordingContents>;
   /** @throws {Error} naming the rule that the order breaks */
-  run(channel: string, events: string, order: RecordingOrder): Promise<RecordingResult>;
+  run(channel: string, stimuli: readonly StimulusChoice[], order: RecordingOrder): Promise<RecordingResult>;
   close(): void;
 }
 
@@ -45,12 +46,12 @@ export function recordingClient(): RecordingClient {
   }
 
   return {
-    async read(files, sampleRateHz) {
-      const reply = await ask({ kind: 'read', files, sampleRateHz });
+    async read(files, options) {
+      const reply = await ask({ kind: 'read', files, options });
       return (reply as RecordingReply & { kind: 'read' }).contents;
     },
-    async run(channel, events, order) {
-      const reply = await ask({ kind: 'run', channel, events, order });
+    async run(channel, stimuli, order) {
+      const reply = await ask({ kind: 'run', channel, stimuli, order });
       return (reply as RecordingReply & { kind: 'ran' }).result;
     },
     close() {
