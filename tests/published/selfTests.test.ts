@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { noiseSources } from '../../src/core/noise/index.ts';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
-import { RESPONSE_NOISE, startSession } from '../../src/core/session/session.ts';
+import { openLane } from '../../src/core/session/lanes.ts';
+import { averagingContext, RESPONSE_NOISE, startSession } from '../../src/core/session/session.ts';
 import { everything, joined } from '../core/noise/everything.ts';
 import { deviation, laneErrors, mean, rms } from './raceRuns.ts';
 
@@ -74,3 +75,74 @@ describe('superposition', () => {
     expect(worstUv).toBeGreaterThan(0); // the converter does round
   });
 });
+
+describe('weights that a sweep gives itself', () => {
+  // First order in the response: E[x/‖x‖²] for x = s + n turns s by −2·C·s/tr C. Derived here, no table.
+  const bands = [
+    // low and high corner Hz
+    [100, 1500],
+    [300, 3000],
+  ] as const;
+  it.each(bands)('%i–%i Hz: the gain is 1 − 2·sᵀCs/(sᵀs·tr C) within 0.03', (highPassHz, lowPassHz) => {
+    const quiet = {
+      session: { durationS: 40 },
+      eeg: { gainLogSd: 0 },
+      mains: { fundamentalUv: 0 },
+      converter: { sampleRateHz: 8000 },
+      filter: { highPassHz, lowPassHz },
+    };
+    const gains: number[] = [];
+    const covariance: Float64Array[] = [];
+    let sweepCount = 0;
+    let expected = NaN;
+    for (let r = 0; r < 8; r++) {
+      // The same noise with and without the response: what is left of the response in the difference.
+      const [withIt, without] = [{}, { response: { kind: 'none' } }].map((response) => {
+        const scenario = resolveScenario({ ...quiet, ...response });
+        const context = averagingContext(scenario);
+        const { averager } = openLane({ strategy: 'self-weighting', parameters: {} }, context);
+        const session = startSession(scenario, `self/${r}`);
+        const truthUv = new Float64Array(context.samplesPerSweep);
+        for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+          const { index, timeS, polarity, overRange, recordedUv } = sweep;
+          averager.add(recordedUv[0], { index, timeS, polarity, overRange: overRange[0] });
+          for (let i = 0; i < truthUv.length; i++) truthUv[i] += sweep.truthUv[0][i] / session.sweepCount;
+          if (scenario.response.kind === 'none')
+            addProducts(recordedUv[0].subarray(context.analysisFrom, context.analysisTo));
+        }
+        const estimateUv = new Float64Array(context.samplesPerSweep);
+        averager.read(estimateUv);
+        const inWindow = (values: Float64Array) => values.slice(context.analysisFrom, context.analysisTo);
+        return { estimateUv: inWindow(estimateUv), truthUv: inWindow(truthUv) };
+      });
+      const s = withIt.truthUv;
+      const power = dot(s, s);
+      gains.push(
+        dot(
+          withIt.estimateUv.map((value, i) => value - without.estimateUv[i]),
+          s,
+        ) / power,
+      );
+      if (r < 7) continue;
+      const trace = covariance.reduce((sum, row, i) => sum + row[i], 0);
+      expected = 1 - (2 * s.reduce((sum, value, i) => sum + value * dot(covariance[i], s), 0)) / (power * trace);
+    }
+    const standardError = deviation(gains) / Math.sqrt(gains.length);
+    expect(sweepCount).toBeGreaterThan(5000);
+    expect(standardError).toBeLessThan(0.01);
+    expect(expected).toBeLessThan(0.95); // there is something to see
+    expect(Math.abs(mean(gains) - expected), `${mean(gains)} against ${expected}`).toBeLessThan(0.03);
+
+    function addProducts(noiseUv: Float64Array): void {
+      sweepCount++;
+      for (let i = 0; i < noiseUv.length; i++) {
+        covariance[i] ??= new Float64Array(noiseUv.length);
+        for (let j = 0; j < noiseUv.length; j++) covariance[i][j] += noiseUv[i] * noiseUv[j];
+      }
+    }
+  });
+});
+
+function dot(a: Float64Array, b: Float64Array): number {
+  return a.reduce((sum, value, i) => sum + value * b[i], 0);
+}
