@@ -220,9 +220,17 @@ export function startSession(
     if (isLinear) linearChain.truthUv(recordedBlock, blockSampleCount);
     else chain.recordUv(recordedBlock, end, blockSampleCount);
     chain.truthUv(truthBlock, blockSampleCount);
-    listener?.record(end, recordedBlock, truthBlock, chain.flagged);
+    tellListener();
     store();
     end += blockSampleCount;
+  }
+
+  /** Tells of the block in true time: what a waiting chain gives first belongs to the time before the recording. */
+  function tellListener(): void {
+    const first = Math.max(0, delay - end);
+    if (!listener || first >= blockSampleCount) return;
+    const heard = (block: readonly Float64Array[]) => block.map((channel) => channel.subarray(first));
+    listener.record(end - delay + first, heard(recordedBlock), heard(truthBlock), chain.flagged);
   }
 
   function store(): void {

@@ -65,6 +65,22 @@ describe('thermal noise of the contacts', () => {
     expect(rms(there)).toBeGreaterThan(2 * rms(here));
   });
 
+  it('is louder while a contact is nearly lost, and the same to the bit otherwise', () => {
+    const losing = warm({ ipsilateral: { lossesPerS: 0.3 }, lossS: 1 });
+    const [lost] = playNoise(thermal, losing, 40 * RATE);
+    const [held] = playNoise(thermal, warm(), 40 * RATE);
+    let same = 0;
+    let louder = 0;
+    for (let from = 2048; from + 1024 <= lost.length; from += 1024) {
+      const ratio = rms(lost.subarray(from, from + 1024)) / rms(held.subarray(from, from + 1024));
+      if (ratio === 1) same++;
+      else if (ratio > 1.5 && ratio < 6) louder++; // √(20 + 1)/√2 = 3.2
+    }
+    expect(same).toBeGreaterThan(100);
+    expect(louder).toBeGreaterThan(50);
+    expect(same + louder).toBe(Math.floor(lost.length / 1024) - 2);
+  });
+
   it('an electrode keeps its draws when another changes', () => {
     const good = playNoise(thermal, warm(), 2000)[1];
     const changed = playNoise(thermal, warm({ ipsilateral: { contactFactor: 9 } }), 2000)[1];

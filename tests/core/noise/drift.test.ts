@@ -49,6 +49,18 @@ describe('drift: random walk', () => {
     }
   });
 
+  it('a poor contact drifts more: four times the resistance, twice the walk of that electrode', () => {
+    const poor = { ipsilateral: { contactFactor: 4 } };
+    const [here, there] = playNoise(drift, { ...slow, electrodes: poor, drift: { walkUvPerRtS: 3 } }, durationS * RATE);
+    expect(
+      there.every((value, i) => value === walk[1][i]),
+      'the other side is as it was',
+    ).toBe(true);
+    const steps = increments(here, 1.6);
+    // 9 of the vertex and 4 × 9 of the poor one, µV² per second
+    expect(Math.abs(variance(steps) / (45 * 1.6) - 1)).toBeLessThan(4 * Math.sqrt(2 / steps.length));
+  });
+
   it('scales with the walk', () => {
     const twice = playNoise(drift, { ...slow, drift: { walkUvPerRtS: 6 } }, 10_000);
     for (let i = 0; i < 10_000; i++) expect(twice[0][i]).toBeCloseTo(2 * walk[0][i], 9);

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { continuousRecording } from '../../../src/core/session/continuousRecording.ts';
 import { noiseLedger } from '../../../src/core/session/ledger.ts';
 import { startSession } from '../../../src/core/session/session.ts';
 import { rms } from '../sampleStatistics.ts';
@@ -72,6 +73,18 @@ describe('zero-phase filters in a session', () => {
   it('end with the promised number of sweeps at the promised times', () => {
     const timesOf = (document: object) => sweepsOf(document).map(({ timeS }) => timeS);
     expect(timesOf(zero)).toEqual(timesOf(patient));
+  });
+
+  it('leave the continuous recording where it was: its pieces are those of the sweeps', () => {
+    const document = { ...zero, session: { durationS: 2 } };
+    const pieces = [...continuousRecording(resolveScenario(document), '4')];
+    expect(pieces[0].start).toBe(0);
+    const whole = Float64Array.from(pieces.flatMap(({ recordedUv }) => [...recordedUv[0]]));
+    const stimuli = pieces.flatMap((piece) => piece.stimuli);
+    for (const [k, { recordedUv }] of sweepsOf(document).entries()) {
+      const from = stimuli[k].sample - 80;
+      expect(whole.subarray(from, from + 320)).toEqual(recordedUv[0]);
+    }
   });
 
   it('may be switched on during a session: the sweeps before are as they were', () => {
@@ -206,6 +219,14 @@ describe('leads that are plugged in wrongly', () => {
 });
 
 describe('the ledger', () => {
+  it('has a row for what an event brings', () => {
+    const document = { ...humming, room: {}, events: [{ atS: 4, set: { 'room.fieldUt': 1 } }] };
+    const steps = noiseLedger(resolveScenario(document), '3', [{ strategy: 'plain-mean', parameters: {} }]);
+    let step = steps.next();
+    while (!step.done) step = steps.next();
+    expect(step.value[0].rows.find(({ id }) => id === 'pickup')?.rmsNv).toBeGreaterThan(1);
+  });
+
   it.each([{ phase: 'causal' }, { phase: 'zero-phase', family: 'bessel' }])(
     'adds up with every source of the rig, wrong leads and %j',
     (filter) => {
