@@ -1,12 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { fCritical, fExceeds } from '../../src/core/quality/fDistribution.ts';
-import { evenPoints, fRatioOfGroups } from '../../src/core/quality/fsp.ts';
+import { evenPoints, fRatio, fRatioOfGroups } from '../../src/core/quality/fsp.ts';
 import { groupedSweeps } from '../../src/core/quality/groupedSweeps.ts';
 import { hotellingTest } from '../../src/core/quality/hotelling.ts';
 import { normalExceeds } from '../../src/core/quality/normalDistribution.ts';
 import { signFlipTest } from '../../src/core/quality/nullTest.ts';
 import { constantLimit, familywiseRate, spendingLimits } from '../../src/core/quality/repeatedLooks.ts';
+import { sweepScatter } from '../../src/core/quality/sweepScatter.ts';
 import { visualReading } from '../../src/core/quality/visualRule.ts';
 import { nextGaussian, stream } from '../../src/core/random/stream.ts';
 import { fmpLooks, longRunLooks, SILENT, windows } from './silentRuns.ts';
@@ -47,6 +48,28 @@ describe('quantiles against SciPy (fixtures/detection.py)', () => {
         ]),
       ).toBeLessThan(1e-8); // prettier-ignore
     }
+  });
+});
+
+describe('B02, B04: Fsp is N·Var(average over the window)/Var(one point from sweep to sweep), the point at 5 to 6 ms', () => {
+  // Source: Elberling & Don 1984 and Don, Elberling & Waring 1984, as quoted in the published values.
+  it('written out, on 500 sweeps of the model’s EEG', () => {
+    const sweepsUv = windows(SILENT, 'definition', 500);
+    const points = sweepsUv[0].length;
+    const at = Math.round((5.5 - 1) * 8); // the window begins at 1 ms, 8 samples a ms
+    const average = Array.from(
+      { length: points },
+      (_, i) => sweepsUv.reduce((sum, sweepUv) => sum + sweepUv[i], 0) / 500,
+    );
+    const middle = average.reduce((sum, value) => sum + value, 0) / points;
+    const overWindow = average.reduce((sum, value) => sum + (value - middle) ** 2, 0) / points;
+    const singlePoint = sweepsUv.reduce((sum, sweepUv) => sum + (sweepUv[at] - average[at]) ** 2, 0) / 499;
+    const scatter = sweepScatter(points);
+    for (const sweepUv of sweepsUv) scatter.add(sweepUv);
+    const [averageUv, noiseUv2] = [new Float64Array(points), new Float64Array(points)];
+    scatter.read(averageUv);
+    scatter.readNoiseUv2(noiseUv2);
+    expect(fRatio(averageUv, noiseUv2, [at]) / ((500 * overWindow) / singlePoint)).toBeCloseTo(1, 10);
   });
 });
 
