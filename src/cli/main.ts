@@ -5,6 +5,7 @@ import { exportCommand } from './export.ts';
 import { lessonCommand } from './lesson.ts';
 import { raceCommand } from './race.ts';
 import { scenariosCommand } from './scenarios.ts';
+import { strategiesCommand } from './strategies.ts';
 import { studyCommand } from './study.ts';
 
 const VERSION: string = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')).version;
@@ -16,6 +17,7 @@ usage:
   sweepwise race --recording FILE [options] run the same strategies on a real recording
   sweepwise export [SCENARIO] --to FILE     write a run's recording as EDF+, BDF+ or CSV
   sweepwise scenarios [--keys | ID]         list the patients; every key of a scenario; one patient whole
+  sweepwise strategies [ID]                 list the averaging strategies with their tunables
   sweepwise lesson ACTION [...]             list, check, dry-run, verify, report, handout
   sweepwise study COMMAND                   parameter studies: run, resume, status, report
   sweepwise COMMAND --help                  options of a command
@@ -30,12 +32,14 @@ async function main(words: string[]): Promise<number> {
     if (command === 'race') return await raceCommand(rest, VERSION);
     if (command === 'export') return exportCommand(rest, VERSION);
     if (command === 'scenarios') return scenariosCommand(rest);
+    if (command === 'strategies') return strategiesCommand(rest);
     if (command === 'lesson') return lessonCommand(rest, VERSION);
     if (command === 'study') return await studyCommand(rest, VERSION);
     if (command === '--version') process.stdout.write(`${VERSION}\n`);
     else if (command === undefined || command === 'help' || command === '--help' || command === '-h') {
       process.stdout.write(USAGE);
-    } else throw new UsageError(`unknown command "${command}"; one of race, export, scenarios, lesson, study`);
+    } else
+      throw new UsageError(`unknown command "${command}"; one of race, export, scenarios, strategies, lesson, study`);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError || error instanceof RangeError || error instanceof RecordingError)) throw error;

@@ -1,18 +1,19 @@
-import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
-import { FMP_PRESENT } from '../core/quality/fmp.ts';
-import { cautionsFor } from '../core/scenario/cautions.ts';
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
-import { TRUTH_LABELS } from '../core/session/chosenTruth.ts';
+import { explainSweep } from '../core/session/explainSweep.ts';
 import { laneName } from '../core/session/lanes.ts';
-import { type LaneResult, type RaceResult, race } from '../core/session/race.ts';
+import { type LaneResult, type RaceOrder, type RaceResult, race } from '../core/session/race.ts';
+import { presentationCount } from '../core/stimulus/schedule.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
+import { lanesFrom } from './laneOption.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
+import { curveText, explanationText, oneLine, type RaceReport, raceText } from './raceReport.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
 import { scenarioDocument } from './scenarioArgument.ts';
-import { csvTable, orNull, shown, textTable } from './table.ts';
+import { csvTable, orNull } from './table.ts';
 
 const USAGE = `usage: sweepwise race [SCENARIO] [options]
 
@@ -23,6 +24,10 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --target-nv X        residual noise at which a strategy has arrived, nV (default: the scenario's session.targetNv)
   --seconds S          stimulation time, s (default: the scenario's session.durationS)
   --set PATH=VALUE     override one key of the scenario; may be repeated
+  --lane 'ID KEY=VALUE ... as NAME'
+                       who races, instead of the scenario's lanes; may be repeated ("sweepwise strategies" lists them);
+                       flagAware=true keeps flagged sweeps from it
+  --explain SWEEP      say why each strategy weighted sweep number SWEEP (from 0) of the seed's own run as it did
   --json               one JSON object
   --csv                comma-separated values, with intervals and provenance in every row
   --curve              add residual noise against seconds for each strategy
@@ -43,6 +48,8 @@ export async function raceCommand(words: string[], version: string): Promise<num
     curve: 'flag',
     ledger: 'flag',
     mute: 'values',
+    lane: 'values',
+    explain: 'value',
     help: 'flag',
     ...RECORDING_OPTIONS,
   });
@@ -64,12 +71,23 @@ export async function raceCommand(words: string[], version: string): Promise<num
   for (const { path, rule, value } of plausibilityWarnings(scenario)) {
     process.stderr.write(`unusual: ${oneLine(`${path}: ${rule}, got ${value}`)}\n`);
   }
-  const result = await raceWithProgress(scenario, seed, replicates);
-  const report = { version, scenario, seed, replicates, result };
+  const sweepCount = presentationCount(scenario);
+  const explained = numberOption('explain', parsed.value('explain'), 0, sweepCount - 1, true);
+  if (explained !== undefined && parsed.flag('csv')) throw new UsageError('race: --explain takes no --csv');
+  const outside: AveragingStrategy[] = [];
+  const lanes = lanesFrom(parsed.values('lane'), scenario, outside);
+  const order = { seed, replicates, targetNv: scenario.session.targetNv, lanes, outside, oracle: true };
+  const result = await raceWithProgress(scenario, order);
+  const report = { version, scenario, seed, replicates, outside, result };
   const curve = parsed.flag('curve');
-  const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, result.lanes) : null;
+  const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, lanes, outside) : null;
+  const explanation = explained === undefined ? null : explainSweep(scenario, seed, lanes, explained, outside);
   if (parsed.flag('json')) {
-    const json = { ...raceJson(report, curve), ...(ledgers ? { ledger: ledgerJson(ledgers) } : {}) };
+    const json = {
+      ...raceJson(report, curve),
+      ...(ledgers ? { ledger: ledgerJson(ledgers) } : {}),
+      ...(explanation ? { explanation } : {}),
+    };
     process.stdout.write(`${JSON.stringify(json)}\n`);
   } else if (parsed.flag('csv')) {
     const table = curve ? curveCsv(report) : raceCsv(report);
@@ -77,20 +95,13 @@ export async function raceCommand(words: string[], version: string): Promise<num
   } else {
     const parts = [
       raceText(report),
-      ...(ledgers ? ['', ledgerText(ledgers)] : []),
+      ...(explanation ? ['', explanationText(report, explanation)] : []),
+      ...(ledgers ? ['', ledgerText(ledgers, outside)] : []),
       ...(curve ? [curveText(report)] : []),
     ];
     process.stdout.write(`${parts.join('\n')}\n`);
   }
   return 0;
-}
-
-interface RaceReport {
-  version: string;
-  scenario: Scenario;
-  seed: string;
-  replicates: number;
-  result: RaceResult;
 }
 
 function scenarioFrom(parsed: ParsedArguments): Scenario {
@@ -111,8 +122,9 @@ function scenarioFrom(parsed: ParsedArguments): Scenario {
   return resolveScenario(withOverrides(document, [`session.mute=${JSON.stringify(mute)}`]));
 }
 
-async function raceWithProgress(scenario: Scenario, seed: string, replicates: number): Promise<RaceResult> {
-  const steps = race(scenario, { seed, replicates, targetNv: scenario.session.targetNv });
+async function raceWithProgress(scenario: Scenario, order: RaceOrder): Promise<RaceResult> {
+  const { replicates } = order;
+  const steps = race(scenario, order);
   const toTerminal = process.stderr.isTTY === true;
   const started = performance.now();
   let shownAt = started + 500; // short work stays silent
@@ -133,7 +145,7 @@ async function raceWithProgress(scenario: Scenario, seed: string, replicates: nu
 }
 
 /** The stable JSON contract of a race; tests/cli/race.test.ts holds it. */
-function raceJson({ version, scenario, seed, replicates, result }: RaceReport, curve: boolean): object {
+function raceJson({ version, scenario, seed, replicates, outside, result }: RaceReport, curve: boolean): object {
   return {
     version,
     scenario: { id: scenario.id, hash: scenarioHash(scenario) },
@@ -154,8 +166,18 @@ function raceJson({ version, scenario, seed, replicates, result }: RaceReport, c
       sweepsOffered: lane.sweepsOffered,
       sweepsUsed: lane.sweepsUsed,
       effectiveSweeps: lane.effectiveSweeps,
+      name: laneName(lane, outside),
+      timing: lane.timing,
+      flagAware: lane.flagAware ?? false,
+      honesty: orNull(lane.honesty),
+      regretSeconds: lane.regret && Number.isFinite(lane.regret.lostS) ? lane.regret.lostS : null,
+      noiseOverOracle: lane.regret ? orNull(lane.regret.noiseRatio) : null,
       ...(curve ? { curve: lane.curve.map(({ seconds, noiseNv }) => [seconds, orNull(noiseNv)]) } : {}),
     })),
+    oracle: result.oracle && {
+      secondsToTarget: result.oracle.secondsToTarget ? result.oracle.secondsToTarget.value : null,
+      expectedResidualNoiseNv: orNull(result.oracle.expectedResidualNoiseNv.value),
+    },
   };
 }
 
@@ -172,7 +194,7 @@ function raceCsv(report: RaceReport): string {
     ...['strategy', 'parameters', 'secondsToTarget', 'secondsToTargetLow', 'secondsToTargetHigh', 'sweepsToTarget'],
     ...['expectedResidualNoiseNv', 'expectedResidualNoiseLowNv', 'expectedResidualNoiseHighNv', 'residualNoiseNv'],
     ...['ownNoiseNv', 'amplitudeGain', 'amplitudeGainLow', 'amplitudeGainHigh', 'splitCorrelation', 'fmp'],
-    ...['sweepsOffered', 'sweepsUsed', 'effectiveSweeps'],
+    ...['sweepsOffered', 'sweepsUsed', 'effectiveSweeps', 'name', 'timing', 'flagAware', 'honesty', 'regretSeconds'],
   ];
   const row = (lane: LaneResult) => {
     const { secondsToTarget: time, expectedResidualNoiseNv: noise, amplitudeGain: gain } = lane;
@@ -182,93 +204,20 @@ function raceCsv(report: RaceReport): string {
       ...[time?.value ?? null, time?.low ?? null, time?.high ?? null, lane.sweepsToTarget],
       ...[noise.value, noise.low, noise.high, lane.residualNoiseNv, lane.ownNoiseNv],
       ...[gain.value, gain.low, gain.high, lane.splitCorrelation, lane.fmp],
-      ...[lane.sweepsOffered, lane.sweepsUsed, lane.effectiveSweeps],
+      ...[lane.sweepsOffered, lane.sweepsUsed, lane.effectiveSweeps, laneName(lane, report.outside), lane.timing],
+      ...[String(lane.flagAware ?? false), lane.honesty, lane.regret?.lostS ?? null],
     ];
   };
   return csvTable([header, ...report.result.lanes.map(row)]);
 }
 
 function curveCsv(report: RaceReport): string {
-  const header = [...PROVENANCE_HEADER, 'strategy', 'atSeconds', 'residualNoiseNv', 'ownNoiseNv'];
+  const header = [...PROVENANCE_HEADER, 'strategy', 'atSeconds', 'residualNoiseNv', 'ownNoiseNv', 'name'];
   const rows = report.result.lanes.flatMap((lane) =>
-    lane.curve.map((point) => [...provenance(report), lane.strategy, point.seconds, point.noiseNv, point.ownNoiseNv]),
+    lane.curve.map((point) => [
+      ...[...provenance(report), lane.strategy, point.seconds, point.noiseNv, point.ownNoiseNv],
+      laneName(lane, report.outside),
+    ]),
   );
   return csvTable([header, ...rows]);
-}
-
-function raceText(report: RaceReport): string {
-  const { version, scenario, seed, replicates, result } = report;
-  const { durationS, targetNv } = scenario.session;
-  const patients = replicates === 1 ? '1 patient' : `${replicates} patients`;
-  const header = [
-    'strategy',
-    `s to ${targetNv} nV`,
-    'interval',
-    'sweeps',
-    'noise nV',
-    'interval',
-    'own claim',
-    'gain',
-    'split r',
-    'Fmp',
-    'used',
-    'effective',
-  ];
-  const rows = result.lanes.map((lane) => {
-    const { secondsToTarget: time, expectedResidualNoiseNv: noise } = lane;
-    return [
-      laneName(lane),
-      time ? shown(time.value, 1) : 'never',
-      time && !Number.isNaN(time.low)
-        ? `${shown(time.low, 0)}–${Number.isFinite(time.high) ? shown(time.high, 0) : 'never'}`
-        : '–',
-      lane.sweepsToTarget === null ? '–' : String(lane.sweepsToTarget),
-      shown(noise.value, 1),
-      Number.isNaN(noise.low) ? '–' : `${shown(noise.low, 1)}–${shown(noise.high, 1)}`,
-      shown(lane.ownNoiseNv, 1),
-      gainText(lane),
-      shown(lane.splitCorrelation, 2),
-      shown(lane.fmp, 1),
-      `${lane.sweepsUsed}/${lane.sweepsOffered}`,
-      shown(lane.effectiveSweeps, 0),
-    ];
-  });
-  const hollow = result.lanes.some((lane) => changesResponse(lane.amplitudeGain));
-  return [
-    `Sweepwise ${version} · ${oneLine(scenario.title)} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${durationS} s`,
-    ...(scenario.story ? [oneLine(scenario.story)] : []),
-    '',
-    textTable([header, ...rows]),
-    '',
-    `Truth: ${TRUTH_LABELS[scenario.measures.truth]}.`,
-    'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
-    `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
-    ...(replicates < 3
-      ? ['One run scatters by about 20 %: use --replicates 8 or more before you believe a ranking.']
-      : []),
-    ...(hollow
-      ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
-      : []),
-    'Teaching simulation: model values, not normative, not for clinical decisions.',
-    ...cautionsFor(scenario),
-  ].join('\n');
-}
-
-/** Text from a file, without the control characters that would move the cursor or colour the terminal. */
-function oneLine(text: string): string {
-  return text.replace(/\p{Cc}+/gu, ' ').trim();
-}
-
-function gainText({ amplitudeGain }: LaneResult): string {
-  return `${shown(amplitudeGain.value, 3)}${changesResponse(amplitudeGain) ? '*' : ''}`;
-}
-
-function curveText({ result }: RaceReport): string {
-  const header = ['seconds', ...result.lanes.map((lane) => lane.strategy)];
-  const { curve } = result.lanes[0];
-  const rows = curve.map((point, j) => [
-    point.seconds.toFixed(2),
-    ...result.lanes.map((lane) => shown(lane.curve[j].noiseNv, 1)),
-  ]);
-  return textTable([header, ...rows]);
 }

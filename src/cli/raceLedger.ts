@@ -1,12 +1,17 @@
-import { averagingStrategy } from '../core/averaging/index.ts';
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
-import type { LaneSetting } from '../core/session/lanes.ts';
+import { type LaneSetting, laneName } from '../core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../core/session/ledger.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
 /** Takes the error of every strategy's average apart, for the seed's own run; progress goes to a terminal. */
-export function ledgersWithProgress(scenario: Scenario, seed: string, lanes: readonly LaneSetting[]): NoiseLedger[] {
-  const steps = noiseLedger(scenario, seed, lanes);
+export function ledgersWithProgress(
+  scenario: Scenario,
+  seed: string,
+  lanes: readonly LaneSetting[],
+  outside: readonly AveragingStrategy[] = [],
+): NoiseLedger[] {
+  const steps = noiseLedger(scenario, seed, lanes, outside);
   const toTerminal = process.stderr.isTTY === true;
   let shownAt = performance.now() + 500; // short work stays silent
   for (;;) {
@@ -72,13 +77,13 @@ export function ledgerCsv(
 }
 
 /** The ledger as a table: a row for each source, a column for each strategy. */
-export function ledgerText(ledgers: readonly NoiseLedger[]): string {
+export function ledgerText(ledgers: readonly NoiseLedger[], outside: readonly AveragingStrategy[] = []): string {
   const sums = ledgers.map(sumOf);
   const column = (row: (ledger: NoiseLedger, lane: number) => string) => ledgers.map(row);
   const signedRoot = (value: number) => (value < 0 ? -Math.sqrt(-value) : Math.sqrt(value));
   const label = (text: string, id: string) => (text === id ? text : `${text} (${id})`);
   const rows = [
-    ['error of the average, nV', ...column(({ strategy }) => averagingStrategy(strategy).label)],
+    ['error of the average, nV', ...column((ledger) => laneName(ledger, outside))],
     ...ledgers[0].rows.map(({ id, label: text }, k) => [
       label(text, id),
       ...column(({ rows: own }) => shown(own[k].rmsNv, 1)),

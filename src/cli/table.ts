@@ -1,11 +1,11 @@
 export { csvTable } from '../formats/csvTable.ts';
 
-/** Lays out rows of text in columns; the first column is flush left, the rest flush right. */
-export function textTable(rows: readonly (readonly string[])[]): string {
+/** Lays out rows of text in columns; the columns named, by default the first, are flush left, the rest flush right. */
+export function textTable(rows: readonly (readonly string[])[], left: readonly number[] = [0]): string {
   const widths = rows[0].map((_, column) => Math.max(...rows.map((row) => [...row[column]].length)));
   const pad = (text: string, column: number) => {
     const space = ' '.repeat(widths[column] - [...text].length);
-    return column === 0 ? text + space : space + text;
+    return left.includes(column) ? text + space : space + text;
   };
   return rows.map((row) => row.map(pad).join('  ').trimEnd()).join('\n');
 }

@@ -17,6 +17,7 @@ export const bandWeightingParameters = Type.Object(
       10000,
       'so many sweeps count the same, until there is an average to take off',
     ),
+    before: wholeNumber('sweeps', 4, 0, 50, 'sweeps before it whose power is averaged with its own'),
     varianceFloorUv2: quantity(
       'µV²',
       0.05,
@@ -31,12 +32,14 @@ export const bandWeightingParameters = Type.Object(
 /**
  * Weights each sweep band by band: noise that fills one band costs the sweep nothing in the others.
  *
- *     w[k, b] = v₁[b] / (power in band b of x[k] − average before + v₀),   first sweeps w = 1
+ *     w[k, b] = v₁[b] / (power in band b of x − average before, mean of k − 4 … k, + v₀),   first sweeps w = 1
  *     average = Σ_b (Σ_k w[k, b]·x_b[k] / Σ_k w[k, b]),   x_b the part of x in band b
  *
  * v₁[b] is the variance of the first sweeps in the band. The sweep is joined end to start by a straight line, so that it
  * can be taken as periodic; the bands are sharp, so edges ring a little where the weights of neighbours differ. As with
  * left-over power, a poor first average biases a little, and a response that grows with the noise is marked down.
+ * A band holds few independent numbers: without the sweeps before, a sweep that chance has put near the average would
+ * count far too much, and the average would confirm itself.
  * The claim takes the noise to be as large in the analysis window as in the rest of the sweep.
  */
 export const bandWeighting: AveragingStrategy<Static<typeof bandWeightingParameters>> = {
@@ -47,7 +50,7 @@ export const bandWeighting: AveragingStrategy<Static<typeof bandWeightingParamet
   parameters: bandWeightingParameters,
   timing: 'online',
   approximateShares: true,
-  create(context, { bandCount, lowestHz, highestHz, startSweeps, varianceFloorUv2 }, listener) {
+  create(context, { bandCount, lowestHz, highestHz, startSweeps, before: past, varianceFloorUv2 }, listener) {
     if (!(highestHz > lowestHz)) {
       throw new RangeError(`bandWeighting: highestHz must be > lowestHz (${lowestHz}), got ${highestHz}`);
     }
@@ -63,6 +66,7 @@ export const bandWeighting: AveragingStrategy<Static<typeof bandWeightingParamet
     const weightSums = [new Float64Array(bandCount), new Float64Array(bandCount)];
     const weights = new Float64Array(bandCount);
     const powers = new Float64Array(bandCount);
+    const recent: Float64Array[] = []; // powers of the last sweeps
     const starts = new Float64Array(bandCount); // sum of the powers of the first sweeps
     const squares = new Float64Array(bandCount);
     const scatter = new Float64Array(bandCount); // Σ w²·r²
@@ -109,10 +113,14 @@ export const bandWeighting: AveragingStrategy<Static<typeof bandWeightingParamet
         const square = differenceReal * differenceReal + differenceImaginary * differenceImaginary;
         powers[bandOf[f]] += square / length / length; // Parseval: mean square over time
       }
+      const kept = recent.length > past ? (recent.shift() as Float64Array) : new Float64Array(bandCount);
+      kept.set(powers);
+      recent.push(kept);
       let sum = 0;
       for (let b = 0; b < bandCount; b++) {
         const reference = starts[b] / (startSweeps - 1) + varianceFloorUv2;
-        const powerUv2 = powers[b] + varianceFloorUv2;
+        let powerUv2 = varianceFloorUv2;
+        for (const one of recent) powerUv2 += one[b] / recent.length;
         weights[b] = used < startSweeps ? 1 : powerUv2 > 0 ? reference / powerUv2 : 0;
         sum += weights[b];
       }

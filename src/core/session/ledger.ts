@@ -1,4 +1,5 @@
 import { finalShares } from '../averaging/finalShares.ts';
+import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { noiseSources } from '../noise/index.ts';
 import { evokedResponse } from '../response/evokedResponse.ts';
 import { scenarioStages } from '../scenario/resolve.ts';
@@ -49,6 +50,7 @@ export function* noiseLedger(
   scenario: Scenario,
   seed: string,
   settings: readonly LaneSetting[],
+  outside: readonly AveragingStrategy[] = [],
 ): Generator<number, NoiseLedger[]> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
@@ -66,6 +68,7 @@ export function* noiseLedger(
         ({ index, weight, fade }) =>
           void list.push({ index, weight, fade }),
     ),
+    outside,
   );
   const truth = chosenTruth(scenario, seed, channel);
   const session = startSession(scenario, seed);

@@ -67,10 +67,7 @@ export interface LaneResult extends LaneSetting {
 export interface RaceResult {
   lanes: LaneResult[];
   /** What could have been reached with the true variances; null if it was not asked for. */
-  oracle: Pick<
-    LaneResult,
-    'secondsToTarget' | 'sweepsToTarget' | 'expectedResidualNoiseNv' | 'amplitudeGain' | 'curve'
-  > | null;
+  oracle: LaneResult | null;
 }
 
 export interface RaceProgress {

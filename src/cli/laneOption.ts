@@ -1,0 +1,59 @@
+import { checkedParameters } from '../core/averaging/checkedParameters.ts';
+import { averagingStrategies } from '../core/averaging/index.ts';
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
+import type { Scenario } from '../core/scenario/schema.ts';
+import { type LaneSetting, laneOf, racingLanesOf } from '../core/session/lanes.ts';
+import { UsageError } from './arguments.ts';
+
+/**
+ * Reads the lanes of a command line: those of `--lane`, or those of the scenario with every outside strategy added.
+ *
+ * @param texts - such as `block-weighting blockLength=16 as short blocks`
+ * @throws {UsageError} naming option, rule and value
+ */
+export function lanesFrom(
+  texts: readonly string[],
+  scenario: Scenario,
+  outside: readonly AveragingStrategy[],
+): LaneSetting[] {
+  if (texts.length > 0) return texts.map((text) => laneFrom(text, scenario, outside));
+  const usual = racingLanesOf(scenario);
+  return [...usual, ...outside.map((strategy) => outsideLane(strategy, {}, strategy.id))];
+}
+
+function laneFrom(text: string, scenario: Scenario, outside: readonly AveragingStrategy[]): LaneSetting {
+  const [, body, name] = /^(.*?)(?:\sas\s+(.+?))?\s*$/s.exec(text) as RegExpExecArray;
+  const [id = '', ...words] = body.trim().split(/\s+/);
+  const known = [...outside, ...averagingStrategies];
+  const strategy = known.find((one) => one.id === id);
+  if (!strategy) {
+    throw new UsageError(`--lane: must begin with one of ${known.map((one) => one.id).join(', ')}, got "${id}"`);
+  }
+  const given: Record<string, number> = {};
+  let flagAware = false;
+  for (const word of words) {
+    const [, key, value] = /^([^=]+)=(.+)$/.exec(word) ?? [];
+    if (key === undefined) throw new UsageError(`--lane: tunables must be key=value, got "${word}"`);
+    if (key !== 'flagAware') given[key] = Number(value);
+    else if (value === 'true' || value === 'false') flagAware = value === 'true';
+    else throw new UsageError(`--lane: flagAware must be true or false, got "${value}"`);
+  }
+  const place = `--lane ${id}`;
+  const setting = outside.includes(strategy) ? outsideLane(strategy, given, place) : laneOf(scenario, id, given, place);
+  return { ...setting, ...(name ? { name } : {}), ...(flagAware ? { flagAware } : {}) };
+}
+
+function outsideLane(strategy: AveragingStrategy, given: Record<string, number>, place: string): LaneSetting {
+  return { strategy: strategy.id, parameters: checkedParameters(strategy, given, place) };
+}
+
+/** A lane as a table shows it: its name, and where that does not tell them apart the tunables that differ. */
+export function laneTitles(lanes: readonly LaneSetting[], names: readonly string[]): string[] {
+  return lanes.map((lane, k) => {
+    const twins = lanes.filter((_, j) => j !== k && names[j] === names[k]);
+    const different = Object.entries(lane.parameters).filter(([key, value]) =>
+      twins.some((twin) => twin.parameters[key] !== value),
+    );
+    return [names[k], ...different.map(([key, value]) => `${key}=${value}`)].join(' ');
+  });
+}
