@@ -45,7 +45,16 @@ describe('sweepwise race', () => {
     const { status, stdout } = sweepwise([...quick, '--json', '--seed', '5', '--target-nv', '150']);
     expect(status).toBe(0);
     const report = JSON.parse(stdout);
-    expect(Object.keys(report)).toEqual(['version', 'scenario', 'seed', 'replicates', 'targetNv', 'seconds', 'lanes']);
+    expect(Object.keys(report)).toEqual([
+      'version',
+      'scenario',
+      'seed',
+      'replicates',
+      'targetNv',
+      'seconds',
+      'lanes',
+      'oracle',
+    ]);
     expect(report).toMatchObject({
       version: expect.stringMatching(/^\d+\.\d+\.\d+/),
       scenario: { id: 'jaw-clencher', hash: expect.stringMatching(/^[0-9a-f]{12}$/) },
@@ -74,6 +83,7 @@ describe('sweepwise race', () => {
         'sweepsOffered',
         'sweepsUsed',
         'effectiveSweeps',
+        ...['name', 'timing', 'flagAware', 'honesty', 'regretSeconds', 'noiseOverOracle'],
       ]);
       expect(lane.sweepsOffered).toBe(Math.floor(6 * 27.7));
       for (const key of ['expectedResidualNoiseNv', 'residualNoiseNv', 'ownNoiseNv', 'amplitudeGain'] as const) {
