@@ -6,6 +6,10 @@ const ofLane = <T extends string>(kind: T) => group(`figure ${kind}`, { figure: 
 const ofLaneAndTarget = <T extends string>(kind: T) =>
   group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane, targetNv: positive });
 
+/** Over the lanes that a run adds by vary: all of them, or those of one strategy. */
+const ofVaried = <T extends string>(kind: T) =>
+  group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, strategy: Type.Optional(lane) });
+
 /** Figures that are one number each. */
 const singleFigures = [
   group('figure residual-noise', {
@@ -26,8 +30,8 @@ const singleFigures = [
   ofLane('fmp'),
   ofLaneAndTarget('seconds-to-target'),
   ofLaneAndTarget('sweeps-by-law'),
-  group('figure lowest-noise', { figure: Type.Literal('lowest-noise'), run: name }),
-  group('figure best-value', { figure: Type.Literal('best-value'), run: name }),
+  ofVaried('lowest-noise'),
+  ofVaried('best-value'),
   group('figure best-lane', {
     figure: Type.Literal('best-lane'),
     run: name,

@@ -56,7 +56,7 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
     }
     case 'lowest-noise':
     case 'best-value': {
-      const best = bestVaried(measureOf(source, figure.run));
+      const best = bestVaried(measureOf(source, figure.run), figure.strategy);
       return figure.figure === 'lowest-noise'
         ? phrase(best.noiseNv, 'nV', `the lowest residual noise of all values tried, at ${best.value}`)
         : phrase(best.value, '', 'the value tried with the lowest residual noise');
@@ -203,10 +203,11 @@ function expectedAt(lane: LaneMeasure, checkpoint: number, chosen: ArrayLike<num
   return Math.sqrt(sum / chosen.length);
 }
 
-/** The varied lane with the lowest expected residual noise. */
-function bestVaried(run: RunMeasure): { noiseNv: number; value: number } {
+/** The varied lane, of all or of one strategy, with the lowest expected residual noise. */
+function bestVaried(run: RunMeasure, strategy?: string): { noiseNv: number; value: number } {
   let best = { noiseNv: Infinity, value: NaN };
   for (const lane of run.lanes) {
+    if (strategy !== undefined && lane.strategy !== strategy) continue;
     const at = lane.id.indexOf('@');
     const noiseNv = rmsOf(lane.noiseNv, allOf(run));
     if (at >= 0 && noiseNv < best.noiseNv) best = { noiseNv, value: Number(lane.id.slice(at + 1)) };

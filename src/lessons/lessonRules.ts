@@ -1,8 +1,6 @@
-import type { TSchema } from '@sinclair/typebox';
 import { averagingStrategies } from '../core/averaging/index.ts';
-import { scenarioSchema } from '../core/scenario/schema.ts';
 import { STANDARD_LANES } from '../core/session/lanes.ts';
-import { type Settings, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
+import { type Settings, scenarioKey, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
 import { isAnswerTo } from './markQuestion.ts';
 import {
   type Figure,
@@ -59,15 +57,6 @@ function checkChoiceSetting(place: string, { path, options }: ChoiceSetting, ref
   }
 }
 
-/** The schema of a scenario's key; undefined if there is none. */
-function scenarioKey(path: string): TSchema | undefined {
-  let schema: TSchema | undefined = scenarioSchema;
-  for (const key of path.split('.')) {
-    schema = Object.hasOwn(schema?.properties ?? {}, key) ? schema?.properties[key] : undefined;
-  }
-  return schema;
-}
-
 function checkRuns(lesson: Lesson, refuse: Refuse): void {
   unique(lesson.runs, 'runs', refuse);
   const starts = startSettings(lesson);
@@ -75,14 +64,13 @@ function checkRuns(lesson: Lesson, refuse: Refuse): void {
     for (const id of run.settings) {
       if (!Object.hasOwn(starts, id)) refuse(`runs.${k}.settings`, 'must name settings of this lesson', id);
     }
-    if (run.vary) {
-      const { strategy, parameter } = run.vary;
+    for (const [j, { strategy, parameter }] of (run.vary ?? []).entries()) {
       const found = averagingStrategies.find(({ id }) => id === strategy);
       const strategies = averagingStrategies.map(({ id }) => id).join(', ');
-      if (!found) refuse(`runs.${k}.vary.strategy`, `must be one of ${strategies}`, strategy);
+      if (!found) refuse(`runs.${k}.vary.${j}.strategy`, `must be one of ${strategies}`, strategy);
       const parameters = Object.keys(found?.parameters.properties ?? {});
       if (!parameters.includes(parameter)) {
-        refuse(`runs.${k}.vary.parameter`, `must be one of ${parameters.join(', ') || 'none'}`, parameter);
+        refuse(`runs.${k}.vary.${j}.parameter`, `must be one of ${parameters.join(', ') || 'none'}`, parameter);
       }
     }
     for (const strategy of run.strategies ?? []) {
@@ -211,8 +199,8 @@ function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refus
       return;
     case 'lowest-noise':
     case 'best-value':
-      if (!findRun(lesson, `${path}.run`, figure.run, refuse).vary) {
-        refuse(`${path}.run`, 'must be a run with vary', figure.run);
+      if (!variationsOf(findRun(lesson, `${path}.run`, figure.run, refuse), figure.strategy).length) {
+        refuse(`${path}.run`, `must be a run that varies ${figure.strategy ?? 'a strategy'}`, figure.run);
       }
       return;
     default:
@@ -254,12 +242,15 @@ function findRun(lesson: Lesson, path: string, id: string, refuse: Refuse): Run 
   return lesson.runs.find((run) => run.id === id) ?? refuse(path, 'must be a run of this lesson', id);
 }
 
+function variationsOf(run: Run, strategy?: string) {
+  return (run.vary ?? []).filter((entry) => strategy === undefined || entry.strategy === strategy);
+}
+
 function checkLane(lesson: Lesson, path: string, runId: string, lane: string, refuse: Refuse): void {
   const run = findRun(lesson, path, runId, refuse);
-  const { vary } = run;
   const lanes = [
     ...(run.strategies ?? STANDARD_LANES),
-    ...(vary?.values.map((value) => `${vary.strategy}@${value}`) ?? []),
+    ...variationsOf(run).flatMap(({ strategy, values }) => values.map((value) => `${strategy}@${value}`)),
   ];
   if (lane.startsWith('setting:')) {
     const setting = lesson.settings.find((entry) => entry.kind === 'choice' && `setting:${entry.id}` === lane) as

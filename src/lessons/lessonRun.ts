@@ -1,6 +1,7 @@
+import type { TSchema } from '@sinclair/typebox';
 import { preset } from '../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
-import type { Scenario } from '../core/scenario/schema.ts';
+import { type Scenario, scenarioSchema } from '../core/scenario/schema.ts';
 import { type LaneSetting, laneOf, STANDARD_LANES } from '../core/session/lanes.ts';
 import type { Lesson, NumberSetting, Run, Setting } from './schema.ts';
 
@@ -32,18 +33,17 @@ export function scenarioOf(lesson: Lesson, run: Run, settings: Settings): Scenar
 
 /** The lanes of a run: its strategies as the scenario sets them, then those that the run adds by varying one. */
 export function namedLanesOf(run: Run, scenario: Scenario): NamedLane[] {
-  const { vary, strategies = STANDARD_LANES } = run;
+  const { vary = [], strategies = STANDARD_LANES } = run;
   const lanes = strategies.map((id) => ({ ...laneOf(scenario, id), id }));
-  if (!vary) return lanes;
-  const { parameters } = laneOf(scenario, vary.strategy);
-  return [
-    ...lanes,
-    ...vary.values.map((value) => ({
-      id: `${vary.strategy}@${value}`,
-      strategy: vary.strategy,
-      parameters: { ...parameters, [vary.parameter]: value },
-    })),
-  ];
+  const varied = vary.flatMap(({ strategy, parameter, values }) => {
+    const { parameters } = laneOf(scenario, strategy);
+    return values.map((value) => ({
+      id: `${strategy}@${value}`,
+      strategy,
+      parameters: { ...parameters, [parameter]: value },
+    }));
+  });
+  return [...lanes, ...varied];
 }
 
 /** A setting of the lesson. @throws {RangeError} if there is none of that id */
@@ -66,7 +66,7 @@ export function laneIdOf(lane: string, settings: Settings): string {
 
 /** The rule that a value of a setting breaks, as `text must be …`; null if the value is allowed. */
 export function settingRule(setting: Setting, value: unknown): string | null {
-  if (setting.kind === 'number') return isWithin(setting, value) ? null : boundsInWords(setting);
+  if (setting.kind === 'number') return isAllowed(setting, value) ? null : boundsInWords(setting);
   const choices = setting.options.map(({ id }) => id);
   return choices.includes(value as string) ? null : `must be one of ${choices.join(', ')}`;
 }
@@ -86,12 +86,29 @@ export function startSettings(lesson: Lesson): Record<string, number | string> {
   return Object.fromEntries(lesson.settings.map(({ id, start }) => [id, start]));
 }
 
-function isWithin({ minimum, maximum }: NumberSetting, value: unknown): boolean {
-  return typeof value === 'number' && value >= minimum && value <= maximum;
+/** The schema of a scenario's key; undefined if there is none. */
+export function scenarioKey(path: string): TSchema | undefined {
+  let schema: TSchema | undefined = scenarioSchema;
+  for (const key of path.split('.')) {
+    schema = Object.hasOwn(schema?.properties ?? {}, key) ? schema?.properties[key] : undefined;
+  }
+  return schema;
 }
 
-function boundsInWords({ minimum, maximum, unit }: NumberSetting): string {
-  return `must be from ${minimum} to ${maximum} ${unit}`.trim();
+/** Whether a setting takes only whole numbers: a count of the scenario. */
+export function isWhole({ path }: NumberSetting): boolean {
+  return scenarioKey(path)?.type === 'integer';
+}
+
+function isAllowed(setting: NumberSetting, value: unknown): boolean {
+  const { minimum, maximum } = setting;
+  if (!(typeof value === 'number' && value >= minimum && value <= maximum)) return false;
+  return Number.isInteger(value) || !isWhole(setting);
+}
+
+function boundsInWords(setting: NumberSetting): string {
+  const { minimum, maximum, unit } = setting;
+  return `must be ${isWhole(setting) ? 'a whole number ' : ''}from ${minimum} to ${maximum} ${unit}`.trim();
 }
 
 /** Seed of the patient on the bench: everybody sees the same one. */

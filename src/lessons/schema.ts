@@ -42,13 +42,19 @@ const choiceSetting = group('a choice that the learner makes', {
   text: sentence,
   options: Type.Array(
     group('an option', {
-      id: Type.String({ pattern: '^[a-z0-9]+(-[a-z0-9]+)*(@[0-9.]+)?$', maxLength: 60, description: 'a short name' }),
+      id: Type.String({ pattern: '^[a-z0-9]+(-[a-z0-9]+)*(@[0-9.e-]+)?$', maxLength: 60, description: 'a short name' }),
       text: sentence,
       value: Type.Optional(scenarioValue),
     }),
     { minItems: 2, maxItems: 16 },
   ),
   start: Type.String(),
+});
+
+const variation = group('extra lanes: one strategy with one parameter varied', {
+  strategy: lane,
+  parameter: Type.String({ pattern: '^[A-Za-z0-9]+$' }),
+  values: Type.Array(positive, { minItems: 1, maxItems: 24 }),
 });
 
 /** Points for what the learner's settings achieve: all at `full`, none at `none`, in proportion between. */
@@ -112,13 +118,7 @@ export const lessonSchema = group('lesson', {
       settings: Type.Array(name, { maxItems: 8 }),
       /** Strategies that are marked; all of them if it is left out. */
       strategies: Type.Optional(Type.Array(lane, { minItems: 1, maxItems: 24 })),
-      vary: Type.Optional(
-        group('extra lanes: one strategy with one parameter varied', {
-          strategy: lane,
-          parameter: Type.String({ pattern: '^[A-Za-z0-9]+$' }),
-          values: Type.Array(positive, { minItems: 1, maxItems: 24 }),
-        }),
-      ),
+      vary: Type.Optional(Type.Array(variation, { minItems: 1, maxItems: 4 })),
     }),
     { minItems: 1, maxItems: 24 },
   ),

@@ -17,7 +17,7 @@ export const points = Type.Integer({ minimum: 1, maximum: 40 });
 
 /** `plain-mean`, `threshold-rejection@8` for a lane added by vary, `setting:chosen` for the lane of a setting. */
 export const lane = Type.String({
-  pattern: '^[a-z]+(-[a-z0-9]+)*(@[0-9.]+)?$|^setting:[a-z0-9]+(-[a-z0-9]+)*$',
+  pattern: '^[a-z]+(-[a-z0-9]+)*(@[0-9.e-]+)?$|^setting:[a-z0-9]+(-[a-z0-9]+)*$',
   maxLength: 60,
   description: 'a strategy, strategy@value for a lane added by vary, or setting:id for the lane that a setting names',
 });

@@ -1,7 +1,7 @@
 import { nextUniform, type Stream, stream } from '../core/random/stream.ts';
 import type { FigureSource } from './figures.ts';
 import type { Settings } from './lessonRun.ts';
-import { startSettings } from './lessonRun.ts';
+import { isWhole, startSettings } from './lessonRun.ts';
 import type { Answer, Answers } from './markQuestion.ts';
 import { rightAnswer } from './rightAnswer.ts';
 import type { Lesson, Question, Setting } from './schema.ts';
@@ -157,7 +157,10 @@ function ends(setting: Setting): [number | string, number | string] {
 }
 
 function chance(setting: Setting, random: Stream): number | string {
-  if (setting.kind === 'number') return setting.minimum + nextUniform(random) * (setting.maximum - setting.minimum);
+  if (setting.kind === 'number') {
+    const value = setting.minimum + nextUniform(random) * (setting.maximum - setting.minimum);
+    return isWhole(setting) ? Math.round(value) : value;
+  }
   return pick(setting.options, random).id;
 }
 

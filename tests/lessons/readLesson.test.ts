@@ -173,13 +173,13 @@ describe('readLesson refuses', () => {
     ],
     [
       'a varied strategy of no name',
-      (d) => (d.runs[0].vary = { strategy: 'magic', parameter: 'x', values: [1] }),
-      'runs.0.vary.strategy: must be one of plain-mean,',
+      (d) => (d.runs[0].vary = [{ strategy: 'magic', parameter: 'x', values: [1] }]),
+      'runs.0.vary.0.strategy: must be one of plain-mean,',
     ],
     [
       'a varied parameter of no name',
-      (d) => (d.runs[0].vary = { strategy: 'kalman', parameter: 'x', values: [1] }),
-      'runs.0.vary.parameter: must be one of processNoiseUv2,',
+      (d) => (d.runs[0].vary = [{ strategy: 'kalman', parameter: 'x', values: [1] }]),
+      'runs.0.vary.0.parameter: must be one of processNoiseUv2,',
     ],
     ['a strategy of no name', (d) => (d.runs[0].strategies = ['magic']), 'runs.0.strategies: must be of plain-mean,'],
     [
