@@ -31,8 +31,8 @@ report.bench = bench;
 lab.after(report);
 addEventListener('hashchange', async () => {
   try {
-    const { document: scenario, seed, lanes, sealed } = readScenarioLink(await unwrapLink(location.hash));
-    bench.load(scenario, seed, lanes);
+    const { document: scenario, seed, sealed } = readScenarioLink(await unwrapLink(location.hash));
+    bench.load(scenario, seed);
     if (!bench.sealHeld) bench.sealTruth(sealed);
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}`);
@@ -44,8 +44,8 @@ bench.restart();
 /** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
 async function openBench(): Promise<Bench> {
   try {
-    const { document: scenario, seed, lanes, sealed } = readScenarioLink(await unwrapLink(location.hash));
-    const opened = new Bench(benchClient(), scenario, seed, lanes);
+    const { document: scenario, seed, sealed } = readScenarioLink(await unwrapLink(location.hash));
+    const opened = new Bench(benchClient(), scenario, seed);
     opened.sealTruth(sealed);
     return opened;
   } catch (error) {

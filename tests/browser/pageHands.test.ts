@@ -70,7 +70,7 @@ describe('hands on', () => {
       .poll(() => page.locator('sweep-inspector li').allInnerTexts(), soon)
       .toEqual(expect.arrayContaining([expect.stringMatching(/^E[\s\S]*its block has/)]));
     await page.getByRole('button', { name: 'Copy link' }).click();
-    expect(decodeURIComponent(page.url())).toContain('lane=block-weighting,blockLength=8');
+    expect(decodeURIComponent(page.url())).toMatch(/set=lanes=\[.*"strategy":"block-weighting",.*"blockLength":8/);
     await drawer.getByRole('button', { name: 'Take out lane E' }).click();
     await expect.poll(() => page.locator('sweep-lane').count(), soon).toBe(4);
     expect(await sweepsShown(page)).toBe(shown);

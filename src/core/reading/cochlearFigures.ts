@@ -7,6 +7,17 @@ import { type ReadPeak, readPeaks, type TimeAxis } from './readPeaks.ts';
 export interface CochlearReading {
   peaks: ReadPeak[];
   figures: Figure[];
+  /** The areas behind the figures, for pictures; empty where there are no figures. */
+  areas: CochlearArea[];
+}
+
+/** A stretch of a trace down from a level: what an area is made of. */
+export interface CochlearArea {
+  name: 'SP' | 'AP from the baseline' | 'AP from its own start';
+  fromMs: number;
+  toMs: number;
+  /** The level it hangs from, µV, on the trace as it was given. */
+  levelUv: number;
 }
 
 const N1 = { halfMs: 0.06, peaks: [{ name: 'N1', sign: -1, fromMs: 1, toMs: 3.5, troughMs: 1.2 }] } as const;
@@ -38,7 +49,7 @@ export function readCochlear(traceUv: Float64Array, axis: TimeAxis, noise: Noise
   const [n1] = peaks;
   const half = Math.max(1, Math.round(N1.halfMs * perMs));
   const shoulder = n1 ? findShoulder(fromBaselineUv, axis, n1.latencyMs, half) : null;
-  if (!n1 || shoulder === null) return { peaks, figures: [] };
+  if (!n1 || shoulder === null) return { peaks, figures: [], areas: [] };
 
   const depthUv = fromBaselineUv.map((value) => -value);
   const shoulderUv = parabola(depthUv, shoulder, half, axis.sampleRateHz).valueUv;
@@ -67,8 +78,14 @@ export function readCochlear(traceUv: Float64Array, axis: TimeAxis, noise: Noise
   };
   const spArea = area(onset, spEnd, 0);
   const spAreaSd = areaSd(onset, spEnd);
+  const ms = (sample: number) => (sample - axis.preSampleCount) / perMs;
   return {
     peaks: [sp, n1],
+    areas: [
+      { name: 'SP', fromMs: ms(onset), toMs: ms(spEnd), levelUv: baselineUv },
+      { name: 'AP from the baseline', fromMs: ms(shoulder), toMs: ms(apEnd), levelUv: baselineUv },
+      { name: 'AP from its own start', fromMs: ms(shoulder), toMs: ms(apEnd), levelUv: baselineUv - shoulderUv },
+    ],
     figures: [
       ratioFigure('SP/AP by amplitude', shoulderUv, pointSdUv, -n1.amplitudeUv, pointSdUv),
       ratioFigure(

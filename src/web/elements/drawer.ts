@@ -109,7 +109,7 @@ export class SweepDrawer extends LitElement {
   }
 
   private async copyLink(): Promise<void> {
-    history.replaceState(null, '', `#${scenarioLink(this.bench.scenario, this.bench.seed, this.bench.ownLanes)}`);
+    history.replaceState(null, '', `#${scenarioLink(this.bench.scenario, this.bench.seed)}`);
     try {
       await navigator.clipboard.writeText(location.href);
       this.said = 'Link copied: it brings back this patient, bit for bit.';

@@ -9,6 +9,11 @@ const keys = [
   ['← →', 'look at the sweep before or after'],
   ['Home, End', 'first sweep, follow the newest'],
   ['T', 'seal or unseal the truth'],
+  ['/', 'the two split buffers over every average, or not'],
+  [
+    'On the desk',
+    '← → move the cursor by a sample, with Shift by ten; ↑ ↓ choose the mark, Enter puts it, Delete takes it away',
+  ],
   ['1 to 9', 'the views of the rail, from the top'],
   ['.', 'open or close Hands on; while it is open, each of its buttons has the letter on it'],
   ['?', 'this list'],

@@ -243,6 +243,7 @@ export class SweepLab extends LitElement {
       Home: () => bench.selectSweep(0),
       End: () => bench.selectSweep(null),
       '.': () => this.toggleHands(),
+      '/': () => bench.showSplit(!bench.splitShown),
       '?': () => this.showKeys(),
       ...Object.fromEntries(views.map((view, k) => [String(k + 1), () => void this.look(view)])),
     };

@@ -64,15 +64,15 @@ export class SweepLane extends LitElement {
 
   override render() {
     const { bench, lane } = this;
-    const { reading, strategy: id } = bench.record.lanes[lane];
+    const { reading, strategy: id, name } = bench.record.lanes[lane];
     const strategy = averagingStrategy(id);
     const sealed = bench.truthSealed;
     const hollow = isDisqualified(bench, lane, null);
     return html`
-      <section aria-label=${`Lane ${strategy.label}`}>
+      <section aria-label=${`Lane ${name}`}>
         <div class="head">
           ${laneBadge(lane)}
-          <h3 title=${strategy.summary}>${strategy.label}</h3>
+          <h3 title=${strategy.summary}>${name}</h3>
           <dl>
             <div><dt>claims</dt><dd id="claim">${voltageText(reading.ownNoiseUv)}</dd></div>
             ${

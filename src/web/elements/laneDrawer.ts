@@ -3,7 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import { averagingStrategies, averagingStrategy } from '../../core/averaging/index.ts';
 import type { Bench } from '../model/bench.ts';
 import { type Control, controlAt, tunableLabel } from '../model/controls.ts';
-import { type LaneChoice, MAX_LANES, scenarioTunables } from '../model/laneChoice.ts';
+import { type LaneChoice, laneBeside, MAX_LANES, scenarioTunables } from '../model/laneChoice.ts';
 import { laneLetters } from '../model/narration.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
@@ -57,9 +57,12 @@ export class SweepLaneDrawer extends LitElement {
     const { bench } = this;
     const strategy = averagingStrategy(choice.strategy);
     const keys = Object.keys(strategy.parameters.properties);
-    const values = { ...scenarioTunables(bench.scenario, choice.strategy), ...choice.parameters };
+    const values = { ...scenarioTunables(bench.scenario, choice.strategy), ...choice.parameters } as Record<
+      string,
+      number
+    >;
     return html`<details>
-      <summary>${laneBadge(lane)}<span class="name">${strategy.label}</span></summary>
+      <summary>${laneBadge(lane)}<span class="name">${choice.name || strategy.label}${choice.flagAware ? ' · flag-aware' : ''}</span></summary>
       <p class="note">${strategy.summary}</p>
       <div class="row">
         <select aria-label=${`Strategy of lane ${laneLetters[lane]}`} ?disabled=${locked}
@@ -83,7 +86,7 @@ export class SweepLaneDrawer extends LitElement {
 
   private tune(lane: number, key: string, path: string, value: number): void {
     const { bench } = this;
-    if (bench.lanes[lane].parameters === null || Number.isNaN(value)) {
+    if (!(key in bench.lanes[lane].parameters) || Number.isNaN(value)) {
       bench.set(path, Number.isNaN(value) ? null : value); // an emptied field is refused by name
       return;
     }
@@ -92,9 +95,9 @@ export class SweepLaneDrawer extends LitElement {
 
   private replace(lane: number, strategy: string): void {
     const { bench } = this;
-    const twice = bench.lanes.some((choice, k) => k !== lane && choice.strategy === strategy);
-    const parameters = twice ? scenarioTunables(bench.scenario, strategy) : null;
-    bench.setLanes(bench.lanes.map((choice, k) => (k === lane ? { strategy, parameters } : choice)));
+    const others = bench.lanes.filter((_, k) => k !== lane);
+    const placed = laneBeside(bench.scenario, others, strategy);
+    bench.setLanes(bench.lanes.map((choice, k) => (k === lane ? placed : choice)));
   }
 
   private add(event: Event): void {

@@ -1,6 +1,5 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
-import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import { laneLetters, raceSentence } from '../model/narration.ts';
@@ -45,7 +44,7 @@ export class SweepRace extends LitElement {
   @property({ attribute: false }) bench!: Bench;
   @state() private expected: ExpectedState = { kind: 'idle' };
   private abort: AbortController | null = null;
-  private expectedOf: { scenario: unknown; seed: string; lanes: unknown } | null = null;
+  private expectedOf: { scenario: unknown; seed: string } | null = null;
 
   private readonly picture = new PictureController(this, (ink, w, h, palette) => {
     drawRace(this.bench, this.expected.kind === 'done' ? this.expected.result : null, ink, w, h, palette);
@@ -156,9 +155,9 @@ export class SweepRace extends LitElement {
       <thead><tr><th scope="col">Lane</th><th scope="col">${sealed ? 'claims target at' : 'target at'}</th><th scope="col">claim</th>
         ${sealed ? nothing : html`<th scope="col">true</th><th scope="col">gain</th>`}
         <th scope="col">split r</th><th scope="col">used</th><th scope="col">effective</th></tr></thead>
-      <tbody>${bench.record.lanes.map(({ reading, strategy }, lane) => {
+      <tbody>${bench.record.lanes.map(({ reading, name }, lane) => {
         const arrivalS = bench.record.arrivalS(lane, judgedBy(bench));
-        return html`<tr><th scope="row">${laneLetters[lane]} ${averagingStrategy(strategy).label}</th>
+        return html`<tr><th scope="row">${laneLetters[lane]} ${name}</th>
           <td>${arrivalS === null ? 'not yet' : secondsText(arrivalS)}</td><td>${voltageText(reading.ownNoiseUv)}</td>
           ${sealed ? nothing : html`<td>${voltageText(reading.residualNoiseUv)}</td><td>${decimalText(reading.amplitudeGain, 3)}</td>`}
           <td>${decimalText(reading.splitCorrelation, 3)}</td><td>${countText(reading.usedCount)}</td>
@@ -167,18 +166,18 @@ export class SweepRace extends LitElement {
   }
 
   private dropExpected(_change: BenchChange): void {
-    const { scenario, seed, lanes } = this.bench;
+    const { scenario, seed } = this.bench;
     const of = this.expectedOf;
-    if (of?.scenario === scenario && of.seed === seed && of.lanes === lanes) return;
+    if (of?.scenario === scenario && of.seed === seed) return;
     this.abort?.abort();
     this.expected = { kind: 'idle' };
   }
 
   private async raceReplicates(): Promise<void> {
-    const { scenario, seed, lanes } = this.bench;
+    const { scenario, seed } = this.bench;
     const abort = new AbortController();
     this.abort = abort;
-    this.expectedOf = { scenario, seed, lanes };
+    this.expectedOf = { scenario, seed };
     this.expected = { kind: 'running', fraction: 0 };
     const order = { seed, replicates: REPLICATES, targetNv: scenario.session.targetNv, lanes: this.bench.laneSettings };
     try {

@@ -21,7 +21,7 @@ export const sharedStyles = css`
   button { cursor: pointer; }
   button:hover:not(:disabled) { background: var(--press); }
   button[aria-pressed='true'], button.primary { background: var(--ink); color: var(--paper); border-color: var(--ink); }
-  button.primary:hover:not(:disabled) { background: var(--ink-soft); }
+  button[aria-pressed='true']:hover:not(:disabled), button.primary:hover:not(:disabled) { background: var(--ink-soft); }
   button:disabled, select:disabled, input:disabled { opacity: 0.55; cursor: not-allowed; }
   :focus-visible { outline: 2px solid var(--ink); outline-offset: 2px; border-radius: 2px; }
   a { color: inherit; }

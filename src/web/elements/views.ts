@@ -13,6 +13,12 @@ export interface View {
 export const views: readonly View[] = [
   { id: 'race', title: 'Race', load: () => Promise.resolve(), render: () => null },
   {
+    id: 'read',
+    title: 'Read',
+    load: () => import('./readView.ts'),
+    render: (bench) => html`<sweep-read .bench=${bench}></sweep-read>`,
+  },
+  {
     id: 'compare',
     title: 'Compare',
     load: () => import('./compareView.ts'),

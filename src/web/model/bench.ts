@@ -1,11 +1,12 @@
 import type { ActionTarget } from '../../core/scenario/actions/action.ts';
 import { resolveScenario, ScenarioError, withOverrides } from '../../core/scenario/resolve.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import type { LaneSetting } from '../../core/session/lanes.ts';
+import { type LaneSetting, racingLanesOf } from '../../core/session/lanes.ts';
 import type { BenchReply, Speed } from '../worker/protocol.ts';
 import type { BenchEngine } from './benchEngine.ts';
+import { Desk } from './desk.ts';
 import { type BenchEvent, effectiveS, withEvent } from './handsOn.ts';
-import { type LaneChoice, laneSettings, MAX_LANES, scenarioTunables, standardLanes } from './laneChoice.ts';
+import { type LaneChoice, laneBeside, lanesChosen, MAX_LANES } from './laneChoice.ts';
 import { RunRecord } from './runRecord.ts';
 
 /** What has changed: the settings, how the run is driven, the data of the run, or what is looked at. */
@@ -40,8 +41,6 @@ export class Bench {
   /** The partial scenario as edited; it may be one that `problem` refuses. */
   document: object;
   seed: string;
-  /** The lanes as chosen; a new list at every change. */
-  lanes: readonly LaneChoice[];
   state: RunState = 'paused';
   speed: Speed = DEFAULT_SPEED;
   record: RunRecord;
@@ -58,22 +57,22 @@ export class Bench {
   selectedSweep: number | null = null;
   /** The run kept as “before”; null for none. */
   kept: KeptRun | null = null;
+  /** Whether the two split buffers are drawn over every average. */
+  splitShown = false;
+  /** What is being read, and its marks. */
+  readonly desk = new Desk(this, () => this.tell('view'));
   private run_ = 0;
   /** The run that is replayed in the background; it takes the place of `record` where that one stands. */
   private coming: { record: RunRecord; fromSweeps: number } | null = null;
   private readonly listeners = new Set<BenchListener>();
   private readonly engine: BenchEngine;
 
-  /**
-   * @param lanes - null for the standard lanes of the scenario
-   * @throws {ScenarioError} if the document is refused
-   */
-  constructor(engine: BenchEngine, document: object, seed: string, lanes: readonly LaneChoice[] | null = null) {
+  /** @throws {ScenarioError} if the document is refused, or names more lanes than the page can show */
+  constructor(engine: BenchEngine, document: object, seed: string) {
     this.engine = engine;
     this.document = document;
-    this.scenario = resolveScenario(document);
+    this.scenario = resolved(document);
     this.seed = seed;
-    this.lanes = lanes ?? standardLanes(this.scenario);
     this.record = new RunRecord(this.scenario, this.laneSettings);
     engine.listen((reply) => this.take(reply));
   }
@@ -87,14 +86,14 @@ export class Bench {
   /**
    * Puts another patient on the bench and restarts it; it runs if the bench was running or had finished.
    *
-   * @param document - a partial scenario, for instance a preset   @param lanes - null for the standard ones
+   * @param document - a partial scenario, for instance a preset
    * @throws {ScenarioError} if it is refused; nothing changes
    */
-  load(document: object, seed: string = this.seed, lanes: readonly LaneChoice[] | null = null): void {
-    this.scenario = resolveScenario(document);
+  load(document: object, seed: string = this.seed): void {
+    this.scenario = resolved(document);
     this.document = document;
     this.seed = seed;
-    this.lanes = lanes ?? standardLanes(this.scenario);
+    this.desk.startAgain();
     this.problem = null;
     this.begin(this.state !== 'paused');
     this.tell('settings');
@@ -108,7 +107,7 @@ export class Bench {
    */
   set(path: string, value: unknown): void {
     const document = withOverrides(this.document, [`${path}=${JSON.stringify(value)}`]);
-    this.apply(document, path.startsWith('averaging.'));
+    this.apply(document, /^(averaging|lanes)\b/.test(path));
   }
 
   /** The value of a setting as edited, with the scenario's own where the document has none. */
@@ -125,46 +124,35 @@ export class Bench {
 
   /** What the engine runs: the lanes with all their tunables. */
   get laneSettings(): LaneSetting[] {
-    return laneSettings(this.lanes, this.scenario);
+    return racingLanesOf(this.scenario);
   }
 
-  /** The lanes if they are not the standard ones, else null: what a link has to carry. */
-  get ownLanes(): readonly LaneChoice[] | null {
-    const standard = standardLanes(this.scenario);
-    return JSON.stringify(this.lanes) === JSON.stringify(standard) ? null : this.lanes;
+  /** The lanes as chosen. */
+  get lanes(): readonly LaneChoice[] {
+    return lanesChosen(this.scenario);
   }
 
-  /**
-   * Changes the lanes; the same sweeps are run past the new ones up to where the run stood.
-   *
-   * @throws {RangeError} if there are none or too many
-   */
+  /** Changes the lanes; the same sweeps are run past the new ones up to where the run stood. */
   setLanes(lanes: readonly LaneChoice[]): void {
-    if (!(lanes.length >= 1 && lanes.length <= MAX_LANES)) {
-      throw new RangeError(`setLanes: must be 1 to ${MAX_LANES} lanes, got ${lanes.length}`);
-    }
-    this.lanes = lanes;
-    this.begin(this.state === 'running', this.shownSweeps);
-    this.tell('settings');
+    this.applyOrLeave({ ...this.document, lanes });
   }
 
   /** One more lane; a strategy that races already gets tunables of its own, so that the two can differ. */
   addLane(strategy: string): void {
-    const twice = this.lanes.some((lane) => lane.strategy === strategy);
-    const parameters = twice ? scenarioTunables(this.scenario, strategy) : null;
-    this.setLanes([...this.lanes, { strategy, parameters }]);
+    this.setLanes([...this.lanes, laneBeside(this.scenario, this.lanes, strategy)]);
   }
 
   removeLane(lane: number): void {
     this.setLanes(this.lanes.filter((_, k) => k !== lane));
   }
 
-  /** Sets a tunable of one lane: its own, or the scenario's where the lane follows that. */
+  /** Gives one lane a tunable of its own. */
   setTunable(lane: number, key: string, value: number): void {
-    const { strategy, parameters } = this.lanes[lane];
-    if (parameters === null) throw new RangeError(`setTunable: lane must have tunables of its own, got ${strategy}`);
-    const changed = { strategy, parameters: { ...parameters, [key]: value } };
-    this.setLanes(this.lanes.map((choice, k) => (k === lane ? changed : choice)));
+    this.setLanes(
+      this.lanes.map((choice, k) =>
+        k === lane ? { ...choice, parameters: { ...choice.parameters, [key]: value } } : choice,
+      ),
+    );
   }
 
   /**
@@ -180,8 +168,7 @@ export class Bench {
 
   /** Replaces what is done during the session; the run is replayed to where it stood. */
   setEvents(events: readonly Partial<BenchEvent>[]): void {
-    this.apply({ ...this.document, events }, true);
-    if (this.problem !== null) this.document = { ...this.document, events: this.scenario.events };
+    this.applyOrLeave({ ...this.document, events });
   }
 
   /** Keeps the run as it is for comparison. @param run - null to forget the kept one */
@@ -204,6 +191,12 @@ export class Bench {
   sealTruth(sealed: boolean, held = false): void {
     this.truthSealed = sealed;
     this.sealHeld = held;
+    this.tell('view');
+  }
+
+  /** Draws the split buffers over the averages, or not. */
+  showSplit(shown: boolean): void {
+    this.splitShown = shown;
     this.tell('view');
   }
 
@@ -282,15 +275,22 @@ export class Bench {
   private apply(document: object, replay: boolean): void {
     this.document = document;
     try {
-      this.scenario = resolveScenario(document);
+      this.scenario = resolved(document);
       this.problem = null;
       if (replay) this.begin(this.state === 'running', this.shownSweeps);
       else this.begin(this.state !== 'paused');
     } catch (error) {
-      if (!(error instanceof ScenarioError)) throw error;
+      if (!(error instanceof RangeError)) throw error; // a ScenarioError, or a lane's tunable refused
       this.problem = error.message;
     }
     this.tell('settings');
+  }
+
+  /** Puts an edit on the bench that has no field to correct it in: if it is refused, it is told and dropped. */
+  private applyOrLeave(document: object): void {
+    const before = this.document;
+    this.apply(document, true);
+    if (this.problem !== null) this.document = before;
   }
 
   private begin(running: boolean, replaySweeps = 0): void {
@@ -344,6 +344,15 @@ export class Bench {
   private tell(change: BenchChange): void {
     for (const listener of this.listeners) listener(change);
   }
+}
+
+/** Completes a document and checks that the page can show it. */
+function resolved(document: object): Scenario {
+  const scenario = resolveScenario(document);
+  const count = scenario.lanes.length;
+  if (count > MAX_LANES) throw new ScenarioError(`lanes: must be at most ${MAX_LANES} on the page, got ${count}`);
+  racingLanesOf(scenario); // refuses an impossible tunable of a lane
+  return scenario;
 }
 
 function valueAt(document: unknown, path: string): unknown {

@@ -9,7 +9,7 @@ export const laneLetters = ['A', 'B', 'C', 'D', 'E', 'F'] as const;
 
 /** The name of a lane as it is spoken: letter and strategy. */
 function laneName({ record }: Bench, lane: number): string {
-  return `${laneLetters[lane]}, ${averagingStrategy(record.lanes[lane].strategy).label}`;
+  return `${laneLetters[lane]}, ${record.lanes[lane].name}`;
 }
 
 /** Says where a lane stands: arrival at the target, claim, and, unless sealed, true noise and gain. */

@@ -2,7 +2,14 @@ import type { SweepVerdict } from '../../core/averaging/strategy.ts';
 import { CHANNEL_COUNT } from '../../core/noise/noiseSource.ts';
 import { timeToTarget } from '../../core/quality/timeToTarget.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import { type LaneReading, type LaneSetting, laneReader, lanesOf, openLane } from '../../core/session/lanes.ts';
+import {
+  type LaneReading,
+  type LaneSetting,
+  laneName,
+  laneReader,
+  openLane,
+  racingLanesOf,
+} from '../../core/session/lanes.ts';
 import { averagingContext } from '../../core/session/session.ts';
 import { presentationCount } from '../../core/stimulus/schedule.ts';
 import { type CheckpointReading, type SweepBatch, weightReasons } from '../worker/protocol.ts';
@@ -13,6 +20,8 @@ const RAW_BYTES = 64e6; // our choice: raw sweeps kept for looking back; the def
 /** What one lane has done so far. */
 export interface LaneRecord {
   strategy: string;
+  /** What the lane is called. */
+  name: string;
   parameters: Record<string, number>;
   /** One per sweep: share at the decision, what was measured, its limit; the meaning is the strategy's. */
   weight: Float64Array;
@@ -61,7 +70,7 @@ export class RunRecord {
   readonly channel: number;
 
   /** @param settings - the lanes; by default those of the scenario */
-  constructor(scenario: Scenario, settings: readonly LaneSetting[] = lanesOf(scenario)) {
+  constructor(scenario: Scenario, settings: readonly LaneSetting[] = racingLanesOf(scenario)) {
     const context = averagingContext(scenario);
     const { samplesPerSweep, preSampleCount } = context;
     const readLane = laneReader(context);
@@ -80,6 +89,7 @@ export class RunRecord {
     this.truthUv = new Float32Array(samplesPerSweep).fill(NaN);
     this.lanes = settings.map((setting) => ({
       strategy: setting.strategy,
+      name: laneName(setting),
       parameters: setting.parameters,
       weight: new Float64Array(this.sweepCount),
       fade: new Float64Array(this.sweepCount).fill(1),

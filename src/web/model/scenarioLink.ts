@@ -1,31 +1,27 @@
 import { DEFAULT_PRESET, preset, presets } from '../../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../../core/scenario/resolve.ts';
 import type { Bench } from './bench.ts';
-import { type LaneChoice, laneText, MAX_LANES, readLaneText } from './laneChoice.ts';
 
 /** What a link carries: which patient, and everything that differs from it. */
 export interface LinkedScenario {
   document: object;
   seed: string;
-  /** Lanes other than the standard ones; null for those. */
-  lanes: LaneChoice[] | null;
   /** Whether the truth comes sealed. */
   sealed: boolean;
 }
 
 /**
- * Writes a bench as the part of an address after `#`: a preset, the seed, what was changed, and lanes of its own.
+ * Writes a bench as the part of an address after `#`: a preset, the seed and what was changed.
  *
  * @example scenarioLink(preset('quiet-sleeper'), '7') // 'scenario=quiet-sleeper&seed=7'
  */
-export function scenarioLink(document: object, seed: string, lanes: readonly LaneChoice[] | null = null): string {
+export function scenarioLink(document: object, seed: string): string {
   const { id } = document as { id?: string };
   const base = presets.find((entry) => entry.id === id);
   const parameters = new URLSearchParams();
   if (base) parameters.set('scenario', base.id);
   parameters.set('seed', seed);
   for (const change of changedSettings(document)) parameters.append('set', change);
-  for (const lane of lanes ?? []) parameters.append('lane', laneText(lane));
   return parameters.toString();
 }
 
@@ -37,14 +33,14 @@ export function changedSettings(document: object): string[] {
 }
 
 /** Writes the whole bench as the text of a link: scenario with its events, seed, lanes, whether the truth is sealed. */
-export function benchLink({ scenario, seed, ownLanes, truthSealed }: Bench): string {
-  return `${scenarioLink(scenario, seed, ownLanes)}${truthSealed ? '&sealed=1' : ''}`;
+export function benchLink({ scenario, seed, truthSealed }: Bench): string {
+  return `${scenarioLink(scenario, seed)}${truthSealed ? '&sealed=1' : ''}`;
 }
 
 /**
  * Reads what `scenarioLink` wrote; an empty text is the default patient with seed 1.
  *
- * @throws {RangeError} for an unknown preset, a change that the scenario refuses, or a lane that cannot be
+ * @throws {RangeError} for an unknown preset or a change that the scenario refuses
  */
 export function readScenarioLink(hash: string): LinkedScenario {
   const parameters = new URLSearchParams(hash.replace(/^#/, ''));
@@ -53,13 +49,9 @@ export function readScenarioLink(hash: string): LinkedScenario {
   const base = id === null ? (changes.length > 0 ? {} : preset(DEFAULT_PRESET)) : preset(id);
   const document = withOverrides(base, changes);
   resolveScenario(document);
-  const lanes = parameters.getAll('lane');
-  if (lanes.length > MAX_LANES)
-    throw new RangeError(`lane: must be given at most ${MAX_LANES} times, got ${lanes.length}`);
   return {
     document,
     seed: parameters.get('seed') || '1',
-    lanes: lanes.length > 0 ? lanes.map(readLaneText) : null,
     sealed: parameters.get('sealed') === '1',
   };
 }

@@ -91,6 +91,19 @@ export function drawAverage(
     }
     ink.stroke(xs, lows, count, 1.1, faded(palette.ink, 0.6));
   }
+  if (bench.splitShown) {
+    const { bufferAUv, bufferBUv } = record.lanes[lane];
+    for (const [buffer, pattern] of [
+      [bufferAUv, 'solid'],
+      [bufferBUv, 'dots'],
+    ] as const) {
+      for (let i = 0; i < count; i++) {
+        xs[i] = left + ((right - left) * (i + 0.5)) / count;
+        lows[i] = clamped(buffer[i]);
+      }
+      ink.stroke(xs, lows, count, 1.1, faded(palette.ink, 0.75), pattern);
+    }
+  }
   drawTrace(ink, averageUv, left, right, voltageUv, 1.6, palette.lanes[lane]);
   if (truthSealed) return;
   for (let i = 0; i < count; i++) {

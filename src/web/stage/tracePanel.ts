@@ -98,6 +98,30 @@ export function drawBand(
   ink.band(xs, lows, ys, count, colour);
 }
 
+/** Fills between a curve and a level over part of the time, for areas. */
+export function drawArea(
+  ink: Ink,
+  panel: TracePanel,
+  samplesUv: ArrayLike<number>,
+  levelUv: number,
+  fromMs: number,
+  toMs: number,
+  colour: InkColour,
+): void {
+  const { timeMs } = panel;
+  const count = Math.min(samplesUv.length, xs.length);
+  let filled = 0;
+  for (let i = 0; i < count; i++) {
+    const ms = timeMs.from + ((timeMs.to - timeMs.from) * (i + 0.5)) / count;
+    if (ms < fromMs || ms > toMs) continue;
+    xs[filled] = placeX(panel, i, count);
+    lows[filled] = clamped(panel, levelUv);
+    ys[filled] = clamped(panel, samplesUv[i]);
+    filled++;
+  }
+  ink.band(xs, lows, ys, filled, colour);
+}
+
 function clamped({ voltageUv }: TracePanel, valueUv: number): number {
   return Math.min(voltageUv(voltageUv.from), Math.max(voltageUv(voltageUv.to), voltageUv(valueUv)));
 }

@@ -1,5 +1,5 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
-import { lanesOf } from '../../core/session/lanes.ts';
+import { racingLanesOf } from '../../core/session/lanes.ts';
 import { type RaceOrder, race } from '../../core/session/race.ts';
 import type { RaceReply } from './raceClient.ts';
 
@@ -8,7 +8,7 @@ const REPORT_MS = 50;
 addEventListener('message', ({ data }: MessageEvent<{ scenario: Scenario; order: RaceOrder }>) => {
   const reply = (message: RaceReply) => postMessage(message);
   try {
-    const running = race(data.scenario, { lanes: lanesOf(data.scenario), ...data.order });
+    const running = race(data.scenario, { lanes: racingLanesOf(data.scenario), ...data.order });
     let reportedMs = performance.now();
     let step = running.next();
     while (!step.done) {

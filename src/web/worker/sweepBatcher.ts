@@ -1,7 +1,7 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
 import { chosenTruth } from '../../core/session/chosenTruth.ts';
 import { laneField } from '../../core/session/laneField.ts';
-import { type LaneSetting, laneReader, lanesOf } from '../../core/session/lanes.ts';
+import { type LaneSetting, laneReader, racingLanesOf } from '../../core/session/lanes.ts';
 import { checkpointSweeps } from '../../core/session/race.ts';
 import { averagingContext, startSession, sweepMeta } from '../../core/session/session.ts';
 import { type CheckpointReading, type LaneBatch, type SweepBatch, weightReasons } from './protocol.ts';
@@ -42,7 +42,7 @@ export function sweepBatcher(
   run: number,
   scenario: Scenario,
   seed: string,
-  settings: readonly LaneSetting[] = lanesOf(scenario),
+  settings: readonly LaneSetting[] = racingLanesOf(scenario),
 ): SweepBatcher {
   const context = averagingContext(scenario);
   const { samplesPerSweep } = context;

@@ -159,9 +159,14 @@ describe('hands on and lanes', () => {
     expect(bench.record.lanes[4].decidedCount).toBe(40);
     expect(bench.record.lanes[2].decidedCount).toBe(32);
     bench.addLane('kalman');
-    expect(() => bench.addLane('plain-mean')).toThrow('setLanes: must be 1 to 6 lanes, got 7');
+    bench.addLane('plain-mean');
+    expect(bench.problem).toBe('lanes: must be at most 6 on the page, got 7');
+    expect(bench.record.lanes).toHaveLength(6);
     bench.removeLane(0);
+    expect(bench.problem).toBeNull();
     expect(bench.record.lanes).toHaveLength(5);
+    bench.setTunable(3, 'blockLength', 0);
+    expect(bench.problem).toContain('blockLength: must be a whole number from 2 to 4096 sweeps, got 0');
   });
 });
 

@@ -1,0 +1,46 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { launchChromium } from './chromium.ts';
+import { openWatched } from './watchedPage.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchChromium();
+});
+afterAll(() => browser?.close());
+
+const soon = { timeout: 20_000 };
+
+/** Runs a short session to its end. */
+async function openFinished(link: string): Promise<{ page: Page; problems: string[] }> {
+  const opened = await openWatched(browser, `${inject('siteUrl')}${link}`);
+  await opened.page.selectOption('#speed', { label: 'as fast as it goes' });
+  await opened.page.getByText('session over', { exact: true }).waitFor({ timeout: 60_000 });
+  return opened;
+}
+
+describe('the reading desk', () => {
+  it('marks by keyboard under seal, commits, and only then shows how far off the marks are', async () => {
+    const { page, problems } = await openFinished('#scenario=quiet-sleeper&seed=3&set=session.durationS=40&sealed=1');
+    await page.keyboard.press('2');
+    const desk = page.locator('sweep-read section');
+    const cursor = desk.getByRole('slider', { name: 'Cursor on the average' });
+    await cursor.focus();
+    for (let k = 0; k < 4; k++) await page.keyboard.press('ArrowRight');
+    await expect.poll(() => cursor.getAttribute('aria-valuetext'), soon).toMatch(/^5\.25 ms, .*Enter puts I$/);
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('ArrowDown');
+    await page.keyboard.press('Enter');
+    const row = desk.getByRole('row', { name: /^V/ });
+    await expect.poll(() => row.innerText(), soon).toMatch(/V\s+5\.\d+ ±0\.\d+ ms\s+\d+ ±\d+ nV/);
+    expect(await page.locator('sweep-lab').getByText('off by').count()).toBe(0);
+
+    await desk.getByRole('button', { name: 'Commit marks and break the seal' }).click();
+    await expect.poll(() => desk.getByRole('columnheader', { name: 'off by' }).count(), soon).toBe(1);
+    expect(await row.innerText()).toMatch(/−?0\.\d\d ms, −?\d+ nV/);
+    expect(await desk.getByRole('status').innerText()).toContain('Largest latency error');
+    expect(await desk.getByRole('button', { name: 'Remove mark V' }).count()).toBe(0);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});

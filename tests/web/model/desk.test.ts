@@ -1,0 +1,92 @@
+import { describe, expect, it } from 'vitest';
+import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { Bench } from '../../../src/web/model/bench.ts';
+import type { BenchEngine } from '../../../src/web/model/benchEngine.ts';
+import { cochlearAreas, markNames, marksByRule, sideFigures } from '../../../src/web/model/deskReading.ts';
+import type { BenchReply } from '../../../src/web/worker/protocol.ts';
+import { sweepBatcher } from '../../../src/web/worker/sweepBatcher.ts';
+
+/** A bench that has run to the end. */
+function finishedBench(document: object, seed = '3'): Bench {
+  let listener: (reply: BenchReply) => void = () => {};
+  const engine: BenchEngine = {
+    send(request) {
+      if (request.kind !== 'start') return;
+      const batcher = sweepBatcher(request.run, request.scenario, request.seed, request.lanes);
+      while (batcher.addSweep());
+      listener(batcher.take());
+    },
+    listen: (next) => {
+      listener = next;
+    },
+    close: () => {},
+  };
+  const bench = new Bench(engine, document, seed);
+  bench.restart();
+  return bench;
+}
+
+describe('Desk', () => {
+  it('reads marks near a peak at the peak, tells the rest, and commits them once and for all', () => {
+    const bench = finishedBench({ session: { durationS: 60 } });
+    bench.sealTruth(true);
+    const { desk } = bench;
+    expect(markNames(bench.scenario)).toEqual(['I', 'III', 'V']);
+    const byRule = marksByRule(bench.scenario, desk.trace);
+    desk.moveCursor(byRule.V + 0.15);
+    desk.put('V');
+    desk.moveCursor(-3.3);
+    desk.put('I');
+    const { peaks } = desk.reading;
+    const waveV = peaks.find(({ name }) => name === 'V');
+    expect(waveV?.latencyMs).toBeCloseTo(byRule.V, 6);
+    expect(waveV?.latencySdMs).toBeGreaterThan(0);
+    expect(bench.truthSealed).toBe(true);
+
+    desk.commit();
+    expect(bench.truthSealed).toBe(false);
+    desk.moveCursor(3);
+    desk.put('V');
+    desk.remove('V');
+    expect(desk.marks.V).toBeCloseTo(byRule.V + 0.15, 9);
+    const error = desk.reading.errors.find(({ name }) => name === 'V');
+    expect(Math.abs(error?.latencyErrorMs ?? NaN)).toBeLessThan(0.5);
+    bench.restart();
+    expect(desk.trace.averageUv.some(Number.isFinite)).toBe(true); // the committed trace stays when the run begins anew
+    desk.startAgain();
+    expect(desk.marks).toEqual({});
+  });
+
+  it('keeps the seal that a lesson holds', () => {
+    const bench = finishedBench({ session: { durationS: 10 } });
+    bench.sealTruth(true, true);
+    bench.desk.putAll({ V: 6 });
+    bench.desk.commit();
+    expect(bench.truthSealed).toBe(true);
+    expect(bench.desk.committed?.sealed).toBe(true);
+  });
+
+  it('finds the areas of an electrocochleogram, and none elsewhere', () => {
+    const bench = finishedBench({ response: { kind: 'ecochg' }, session: { durationS: 30 } });
+    const areas = cochlearAreas(bench.scenario, bench.desk.trace)?.areas ?? [];
+    expect(areas.map(({ name }) => name)).toEqual(['SP', 'AP from the baseline', 'AP from its own start']);
+    for (const { fromMs, toMs } of areas) expect(toMs).toBeGreaterThan(fromMs);
+    expect(markNames(bench.scenario)).toEqual(['SP', 'N1']);
+    expect(cochlearAreas(resolveScenario({}), bench.desk.trace)).toBeNull();
+  });
+
+  it('makes the asymmetry of two sides, raw and for equal activity', () => {
+    const weak = finishedBench({ response: { kind: 'cvemp' }, contraction: { meanRectifiedUv: 60 } });
+    const strong = finishedBench({ response: { kind: 'cvemp' }, contraction: { meanRectifiedUv: 180 } });
+    const { desk } = weak;
+    for (const { desk: from, scenario } of [weak, strong]) from.putAll(marksByRule(scenario, from.trace));
+    desk.keepSide('left');
+    const [left, right] = [desk.sides.left, strong.desk.reading.peaks];
+    const activity = { left: desk.trace.rectifiedUv, right: strong.desk.trace.rectifiedUv };
+    expect(activity.right / activity.left).toBeCloseTo(3, 1);
+    const [raw, corrected] = sideFigures(left, right, activity);
+    expect(raw.value).toBeGreaterThan(35); // three times the contraction: (3 − 1)/(3 + 1) = 50 %
+    expect(corrected.value).toBeLessThan(20);
+    expect(sideFigures(left, null, activity)).toEqual([]);
+  });
+});
