@@ -32,10 +32,12 @@ describe('hands on', () => {
     // The first sweep under the clench is loud, the one before it was not.
     const peaks: number[] = [];
     for (const offset of [-3, 20]) {
-      await page.locator('#sweep').fill(String(Math.round(27.7 * atS) + offset));
-      await page.locator('#sweep').press('Tab');
-      await page.waitForTimeout(100);
-      const text = await page.locator('sweep-inspector .number').first().innerText();
+      const number = Math.round(27.7 * atS) + offset;
+      await page.locator('#sweep').fill(String(number));
+      await page.locator('#sweep').press('Enter');
+      const words = page.locator('sweep-inspector .number').first();
+      await expect.poll(() => words.innerText(), soon).toContain(`Sweep ${number} at`);
+      const text = await words.innerText();
       peaks.push(Number(/largest sample ([\d.]+) µV/.exec(text)?.[1]));
     }
     expect(peaks[1]).toBeGreaterThan(4 * peaks[0]);

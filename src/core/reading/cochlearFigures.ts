@@ -12,7 +12,7 @@ export interface CochlearReading {
 }
 
 /** A stretch of a trace down from a level: what an area is made of. */
-export interface CochlearArea {
+interface CochlearArea {
   name: 'SP' | 'AP from the baseline' | 'AP from its own start';
   fromMs: number;
   toMs: number;

@@ -43,7 +43,7 @@ export function deskTrace(record: RunRecord, lane: number): DeskTrace {
 }
 
 /** Mean rectified activity before the stimulus over some sweeps up to one, µV; NaN without any. */
-export function activityUv(record: RunRecord, lastSweep: number, sweeps = ACTIVITY_SWEEPS): number {
+function activityUv(record: RunRecord, lastSweep: number, sweeps = ACTIVITY_SWEEPS): number {
   let sum = 0;
   let count = 0;
   for (let k = Math.max(0, lastSweep - sweeps + 1); k <= lastSweep; k++) {
@@ -107,13 +107,13 @@ function halfMsOf(scenario: Scenario): number {
 }
 
 /** What the reader needs to know of the trace. */
-export function readingContextOf(scenario: Scenario, rectifiedUv: number): ReadingContext {
+function readingContextOf(scenario: Scenario, rectifiedUv: number): ReadingContext {
   const { sampleRateHz, preSampleCount, analysisFrom, analysisTo } = averagingContext(scenario);
   return { sampleRateHz, preSampleCount, analysisFrom, analysisTo, rectifiedUv };
 }
 
 /** The noise of a trace: the look of its split buffers, the size of its claim. */
-export function noiseOf(scenario: Scenario, trace: DeskTrace): NoiseShape | null {
+function noiseOf(scenario: Scenario, trace: DeskTrace): NoiseShape | null {
   const { analysisFrom, analysisTo, sampleRateHz } = averagingContext(scenario);
   const halfDifferenceUv = trace.bufferAUv.map((a, i) => (a - trace.bufferBUv[i]) / 2);
   if (!Number.isFinite(halfDifferenceUv[analysisFrom])) return null;

@@ -9,7 +9,7 @@ export const MAX_LANES = 6;
 export type LaneChoice = Scenario['lanes'][number];
 
 /** A lane that follows the tunables of the scenario. */
-export function followingLane(strategy: string): LaneChoice {
+function followingLane(strategy: string): LaneChoice {
   return { strategy, name: '', flagAware: false, parameters: {} };
 }
 

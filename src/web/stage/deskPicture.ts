@@ -19,7 +19,7 @@ const FOOT = 18;
 const GAP = 12;
 
 /** What lies over the trace on the desk, µV; null for nothing. */
-export function overlayUv({ desk, record, kept }: Bench): { samplesUv: Float32Array; claimUv: number } | null {
+function overlayUv({ desk, record, kept }: Bench): { samplesUv: Float32Array; claimUv: number } | null {
   const { overlay } = desk;
   if (overlay.kind === 'none') return null;
   const lanes = overlay.kind === 'lane' ? record.lanes : (kept?.record.lanes ?? []);
@@ -28,7 +28,7 @@ export function overlayUv({ desk, record, kept }: Bench): { samplesUv: Float32Ar
 }
 
 /** True if the truth of the trace on the desk may be seen. */
-export function truthShown({ truthSealed }: Bench): boolean {
+function truthShown({ truthSealed }: Bench): boolean {
   return !truthSealed;
 }
 
