@@ -1,6 +1,7 @@
 import { UsageError } from './arguments.ts';
 import { studyReportCommand } from './studyReport.ts';
 import { studyRunCommand, studyStatusCommand } from './studyRun.ts';
+import { studyWorkerCommand } from './studyWorker.ts';
 
 const USAGE = `usage: sweepwise study COMMAND
 
@@ -8,6 +9,7 @@ const USAGE = `usage: sweepwise study COMMAND
   study resume FOLDER [options]  go on with a study that was interrupted
   study status FOLDER            how far it is
   study report FOLDER            tables (CSV, Parquet) and one HTML page, of what is there so far
+  study worker --redis URL       serve blocks of studies that run with --redis, on any machine
 
   study COMMAND --help           options of a command
 `;
@@ -19,6 +21,7 @@ const commands: Record<string, Command> = {
   resume: (words, version) => studyRunCommand('resume', words, version),
   status: studyStatusCommand,
   report: studyReportCommand,
+  worker: studyWorkerCommand,
 };
 
 /** Parameter studies: from a question to a defended answer. */

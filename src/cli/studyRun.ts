@@ -5,6 +5,8 @@ import { driveStudy, type StudyProgress, type StudyState } from '../study/engine
 import type { Engine } from '../study/engines/engine.ts';
 import { inProcessEngine } from '../study/engines/inProcess.ts';
 import { loadStudy } from '../study/engines/loadStudy.ts';
+import { checkRedisUrl } from '../study/engines/redisConnection.ts';
+import { redisEngine } from '../study/engines/redisEngine.ts';
 import { writeReport } from '../study/engines/reportFiles.ts';
 import { existingStudyFolder, type StudyFolder, studyFolder } from '../study/engines/studyFolder.ts';
 import { threadsEngine } from '../study/engines/threads.ts';
@@ -15,6 +17,7 @@ const usage = (command: string) => `usage: sweepwise study ${command} ${command 
 
 ${command === 'run' ? 'FILE is a study in YAML or JSON, or - for standard input.\n\n  --out FOLDER       where results go (default: STUDY-ID-results here)\n' : ''}  --workers N        threads (default: one for each core)
   --in-process       no threads: one block after the other
+  --redis URL        on workers anywhere, through Redis (start "study worker --redis URL" on each machine)
   --quiet            no progress
 
 Ctrl-C stops at once and loses nothing but the blocks in work; "study resume FOLDER" goes on.
@@ -26,6 +29,7 @@ export async function studyRunCommand(command: 'run' | 'resume', words: string[]
     out: 'value',
     workers: 'value',
     'in-process': 'flag',
+    redis: 'value',
     quiet: 'flag',
     help: 'flag',
   });
@@ -61,10 +65,12 @@ export async function studyRunCommand(command: 'run' | 'resume', words: string[]
 
 function engineOf(parsed: ParsedArguments): Engine {
   const workers = numberOption('workers', parsed.value('workers'), 1, 512, true);
-  if (parsed.flag('in-process')) {
-    if (workers !== undefined) throw new UsageError('study: takes --workers or --in-process, got both');
-    return inProcessEngine();
-  }
+  const redis = parsed.value('redis');
+  const ways = [workers !== undefined && '--workers', parsed.flag('in-process') && '--in-process', redis && '--redis'];
+  const given = ways.filter((way) => typeof way === 'string');
+  if (given.length > 1) throw new UsageError(`study: takes one of ${given.join(', ')}, got ${given.length}`);
+  if (parsed.flag('in-process')) return inProcessEngine();
+  if (redis !== undefined) return redisEngine(checkRedisUrl(redis));
   return threadsEngine(workers ?? availableParallelism());
 }
 
