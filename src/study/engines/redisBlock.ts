@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { SandboxedJob } from 'bullmq';
 import { planStudy, type StudyPlan } from '../plan.ts';
 import { type Backgrounds, type BlockRows, rowsOfBlock } from '../runBlock.ts';
@@ -20,7 +21,9 @@ export async function processBlock(job: SandboxedJob<BlockJob>): Promise<BlockRo
   for (const { background } of [plan.conditions[block.condition]]) {
     if (background) readHere(() => backgrounds(background));
   }
-  return rowsOfBlock(plan, block, version, backgrounds);
+  const rows = rowsOfBlock(plan, block, version, backgrounds);
+  await setImmediate(); // lets the news in that the worker is gone
+  return rows;
 }
 
 async function studyOf(hash: string) {

@@ -26,7 +26,12 @@ export const NOT_HERE = 'not on this worker: ';
  */
 export async function serveBlocks(order: WorkerOrder): Promise<void> {
   const connection = await connectRedis(order.url);
-  await checkVersions(await connection.hgetall(STUDIES_KEY), order.version);
+  try {
+    checkVersions(await connection.hgetall(STUDIES_KEY), order.version);
+  } catch (error) {
+    connection.disconnect();
+    throw error;
+  }
   const processor = fileURLToPath(new URL('./redisProcessor.mjs', import.meta.url));
   process.env.SWEEPWISE_WORKER = JSON.stringify({ url: order.url, version: order.version }); // the sandboxes read it
   const lockMs = 1000 * order.lockS;
@@ -57,7 +62,7 @@ export async function serveBlocks(order: WorkerOrder): Promise<void> {
   if (refusal) throw refusal;
 }
 
-async function checkVersions(studies: Record<string, string>, version: string): Promise<void> {
+function checkVersions(studies: Record<string, string>, version: string): void {
   for (const [hash, text] of Object.entries(studies)) {
     const order = JSON.parse(text) as { version: string; study: { id: string } };
     if (order.version !== version) {
