@@ -19,10 +19,13 @@ export interface RedisServer {
 
 /** Prepares a Redis on a free port; on a Debian-like machine without one it is installed first. */
 export async function redisServer(): Promise<RedisServer> {
-  if (!firstOnPath(['redis-server'])) {
+  const programs = ['redis-server'];
+  if (!firstOnPath(programs)) {
     const why = 'The tests of studies on several machines need Redis and this machine has none';
-    installPackages(['redis-server'], why, 'install the package "redis-server"');
+    installPackages(programs, why, 'install the package "redis-server"');
   }
+  const program = firstOnPath(programs);
+  if (program === undefined) throw new Error('redisServer: apt-get installed Redis, yet no redis-server is on PATH');
   const folder = mkdtempSync(join(tmpdir(), 'sweepwise-redis-'));
   const port = await freePort();
   const url = `redis://127.0.0.1:${port}`;
@@ -41,7 +44,7 @@ export async function redisServer(): Promise<RedisServer> {
     url,
     async start() {
       const words = ['--port', String(port), '--bind', '127.0.0.1', '--dir', folder, '--save', ''];
-      server = spawn('redis-server', [...words, '--appendonly', 'yes', '--appendfsync', 'always'], { stdio: 'ignore' });
+      server = spawn(program, [...words, '--appendonly', 'yes', '--appendfsync', 'always'], { stdio: 'ignore' });
       for (let attempt = 0; attempt < 200; attempt++) {
         try {
           (await connectRedis(url)).disconnect();
