@@ -126,7 +126,7 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
 
   const lanes = order.lanes.map((lane) =>
     order.automaticThreshold && lane.strategy === 'threshold-rejection'
-      ? { ...lane, parameters: { ...lane.parameters, thresholdUv: automaticThresholdUv(sweepsUv) } }
+      ? { ...lane, parameters: { ...lane.parameters, thresholdUv: automaticThresholdUv(sweepsUv.map(largestUv)) } }
       : lane,
   );
   const randomDraws = stream(order.seed, 'recording/windows');
@@ -217,11 +217,21 @@ function checkOrder(signals: readonly RecordedSignal[], order: RecordingOrder) {
   return { sampleRateHz, from, context, baseline };
 }
 
-/** 2.5 times the median peak, to two digits. */
-function automaticThresholdUv(sweepsUv: readonly Float64Array[]): number {
-  const peaks = sweepsUv.map((sweepUv) => sweepUv.reduce((peak, value) => Math.max(peak, Math.abs(value)), 0));
-  peaks.sort((a, b) => a - b);
-  return Math.max(0.1, Number((2.5 * peaks[Math.floor(peaks.length / 2)]).toPrecision(2)));
+/**
+ * A rejection limit for an amplifier that nobody knows: 2.5 times the median of the sweeps' peaks, to two digits.
+ *
+ * Assumes that most sweeps are clean. Our choice.
+ *
+ * @param peaksUv - largest absolute sample of each sweep, µV   @returns µV, at least 0.1
+ * @example automaticThresholdUv([4, 1000, 10]) // 25
+ */
+export function automaticThresholdUv(peaksUv: readonly number[]): number {
+  const sorted = [...peaksUv].sort((a, b) => a - b);
+  return Math.max(0.1, Number((2.5 * sorted[Math.floor(sorted.length / 2)]).toPrecision(2)));
+}
+
+function largestUv(sweepUv: Float64Array): number {
+  return sweepUv.reduce((peak, value) => Math.max(peak, Math.abs(value)), 0);
 }
 
 /** Marks a random half of the sweeps with 1. */
