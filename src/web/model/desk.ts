@@ -1,6 +1,7 @@
 import type { ReadPeak } from '../../core/reading/readPeaks.ts';
-import type { Bench } from './bench.ts';
+import type { Scenario } from '../../core/scenario/schema.ts';
 import { type DeskTrace, deskTrace, markNames, type ReadMarks, readMarks } from './deskReading.ts';
+import type { RunRecord } from './runRecord.ts';
 
 /** A reading that can no longer be changed: the marks, and the trace on which they were put. */
 export interface CommittedReading {
@@ -13,6 +14,15 @@ export interface CommittedReading {
 
 /** What lies over the trace: another lane, the kept run, or nothing. */
 export type Overlay = { kind: 'none' } | { kind: 'lane'; lane: number } | { kind: 'kept' };
+
+/** What the desk needs of its bench. */
+interface DeskBench {
+  scenario: Scenario;
+  record: RunRecord;
+  truthSealed: boolean;
+  sealHeld: boolean;
+  sealTruth(sealed: boolean): void;
+}
 
 /**
  * The reading desk: one average, a cursor, marks by name, and whether they are committed.
@@ -34,10 +44,10 @@ export class Desk {
   readonly sides: Record<'left' | 'right', ReadPeak[] | null> = { left: null, right: null };
   /** Activity before the stimulus on each side, µV. */
   readonly sideActivityUv: Record<'left' | 'right', number> = { left: NaN, right: NaN };
-  private readonly bench: Bench;
+  private readonly bench: DeskBench;
   private readonly tell: () => void;
 
-  constructor(bench: Bench, tell: () => void) {
+  constructor(bench: DeskBench, tell: () => void) {
     this.bench = bench;
     this.tell = tell;
   }
