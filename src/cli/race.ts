@@ -8,6 +8,7 @@ import { laneName } from '../core/session/lanes.ts';
 import { type LaneResult, type RaceOrder, type RaceResult, race } from '../core/session/race.ts';
 import { presentationCount } from '../core/stimulus/schedule.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
+import { openImplant } from './implantRace.ts';
 import { lanesFrom } from './laneOption.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
 import { curveText, explanationText, oneLine, type RaceReport, raceText } from './raceReport.ts';
@@ -61,11 +62,16 @@ export async function raceCommand(words: string[], version: string): Promise<num
   if (parsed.flag('csv') && parsed.flag('curve') && parsed.flag('ledger')) {
     throw new UsageError('race: --csv takes --curve or --ledger, got both');
   }
-  if (parsed.values('recording').length > 0) return raceRecording(parsed, version);
+  const isImplant = parsed.values('implant').length > 0;
+  if (parsed.values('implant-uv').length > 0 && !isImplant) throw new UsageError('race: --implant-uv needs --implant');
+  if (parsed.values('recording').length > 0 && !isImplant) return raceRecording(parsed, version);
   const stray = Object.keys(RECORDING_OPTIONS).find((name) => parsed.values(name).length > 0);
-  if (stray) throw new UsageError(`race: --${stray} needs --recording FILE`);
+  if (stray && parsed.values('recording').length === 0) throw new UsageError(`race: --${stray} needs --recording FILE`);
+  const foreign = ['ledger', 'explain', 'mute'].find((name) => parsed.flag(name) || parsed.values(name).length > 0);
+  if (isImplant && foreign) throw new UsageError(`race: --${foreign} needs simulated noise, got --implant`);
 
-  const scenario = scenarioFrom(parsed);
+  const implant = isImplant ? openImplant(parsed) : null;
+  const scenario = implant?.scenario ?? scenarioFrom(parsed);
   const seed = parsed.value('seed') ?? '1';
   const replicates = numberOption('replicates', parsed.value('replicates'), 1, 10000, true) ?? 8;
   for (const { path, rule, value } of plausibilityWarnings(scenario)) {
@@ -76,9 +82,10 @@ export async function raceCommand(words: string[], version: string): Promise<num
   if (explained !== undefined && parsed.flag('csv')) throw new UsageError('race: --explain takes no --csv');
   const outside: AveragingStrategy[] = [];
   const lanes = lanesFrom(parsed.values('lane'), scenario, outside);
-  const order = { seed, replicates, targetNv: scenario.session.targetNv, lanes, outside, oracle: true };
+  const { targetNv } = scenario.session;
+  const order = { seed, replicates, targetNv, lanes, outside, oracle: true, background: implant?.background };
   const result = await raceWithProgress(scenario, order);
-  const report = { version, scenario, seed, replicates, outside, result };
+  const report = { version, scenario, seed, replicates, outside, result, isImplant };
   const curve = parsed.flag('curve');
   const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, lanes, outside) : null;
   const explanation = explained === undefined ? null : explainSweep(scenario, seed, lanes, explained, outside);

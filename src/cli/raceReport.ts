@@ -20,13 +20,16 @@ export interface RaceReport {
   replicates: number;
   outside: readonly AveragingStrategy[];
   result: RaceResult;
+  /** The background is a recording of a person. */
+  isImplant: boolean;
 }
 
 /** The race as a table in order of rank, with what its columns mean. */
 export function raceText(report: RaceReport): string {
-  const { version, scenario, seed, replicates, result } = report;
+  const { version, scenario, seed, replicates, result, isImplant } = report;
   const { durationS, targetNv } = scenario.session;
-  const patients = replicates === 1 ? '1 patient' : `${replicates} patients`;
+  const one = isImplant ? 'place' : 'patient'; // a replicate of an implant lies elsewhere in the recording
+  const patients = replicates === 1 ? `1 ${one}` : `${replicates} ${one}s`;
   const header = [
     ...['', 'strategy', `s to ${targetNv} nV`, 'interval', 'sweeps', 'regret s', 'noise nV', 'interval', 'own claim'],
     ...['honesty', 'gain', 'split r', 'Fmp', 'used', 'effective'],
@@ -43,7 +46,7 @@ export function raceText(report: RaceReport): string {
   });
   if (result.oracle) rows.push(['', 'oracle: knows the noise', ...figures(result.oracle)]);
   return [
-    `Sweepwise ${version} · ${oneLine(scenario.title)} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${durationS} s`,
+    `Sweepwise ${version} · ${oneLine(scenario.title)} (${scenario.id}, ${scenarioHash(scenario)}) · seed ${seed} · ${patients} · ${Number(durationS.toFixed(1))} s`,
     ...(scenario.story ? [oneLine(scenario.story)] : []),
     '',
     textTable([header, ...rows], [0, 1]),
@@ -60,7 +63,8 @@ export function raceText(report: RaceReport): string {
       ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
-    ...cautionsFor(scenario),
+    // The first caution says that nothing here came from a person, which a real background did.
+    ...cautionsFor(scenario).slice(isImplant ? 1 : 0),
   ].join('\n');
 }
 

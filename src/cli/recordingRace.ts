@@ -28,6 +28,8 @@ export const RECORDING_OPTIONS: Record<string, OptionKind> = {
   baseline: 'values',
   'sample-rate-hz': 'values',
   unit: 'values',
+  implant: 'values',
+  'implant-uv': 'values',
 };
 
 export const RECORDING_USAGE = `
@@ -45,6 +47,8 @@ on a real recording:
   --baseline KIND      none, pre-stimulus or linear (default pre-stimulus where the window begins before the event)
   --sample-rate-hz F   for delimited text without a time column
   --unit U             for delimited text whose columns name no unit (default µV)
+  --implant KIND       put a known response into it instead of averaging over its own: truth, noise and gain are told
+  --implant-uv X       largest deflection of that response behind the filters, µV (default: as in the model)
   --set averaging...   tunables of the strategies; the rejection limit is 2.5 x the median peak unless set
 `;
 
@@ -75,11 +79,7 @@ export function raceRecording(parsed: ParsedArguments, version: string): number 
     automaticThreshold: !assignments.some((text) => text.startsWith('averaging.thresholdRejection.thresholdUv=')),
     seed: parsed.value('seed') ?? '1',
   };
-  const options = {
-    sampleRateHz: numberOption('sample-rate-hz', single(parsed, 'sample-rate-hz'), 0.01, 1e6),
-    unit: single(parsed, 'unit'),
-  };
-  const recordings = parsed.values('recording').map((file) => readFile(file, options));
+  const recordings = readRecordingFiles(parsed);
   const files = parsed.values('recording');
   const warnings = [
     ...files.filter((file, k) => files.indexOf(file) < k).map((file) => `${file}: given twice, its sweeps count twice`),
@@ -129,6 +129,15 @@ function single(parsed: ParsedArguments, name: string): string | undefined {
 
 function isBaseline(text: string): text is 'none' | 'pre-stimulus' | 'linear' {
   return text === 'none' || text === 'pre-stimulus' || text === 'linear';
+}
+
+/** Reads the files of `--recording`, with what the options say where they do not. */
+export function readRecordingFiles(parsed: ParsedArguments): Recording[] {
+  const options = {
+    sampleRateHz: numberOption('sample-rate-hz', single(parsed, 'sample-rate-hz'), 0.01, 1e6),
+    unit: single(parsed, 'unit'),
+  };
+  return parsed.values('recording').map((file) => readFile(file, options));
 }
 
 function readFile(file: string, options: { sampleRateHz?: number; unit?: string }): Recording {

@@ -69,6 +69,39 @@ describe('sweepwise race --recording', () => {
     expect(JSON.parse(stdout).channels[0].sweepsOffered).toBe(14);
   });
 
+  it('puts a known response into a real recording, so that truth is told', () => {
+    const words = [...run1, '--channel', 'TP9', '--implant', 'cortical', '--implant-uv', '20', '--replicates', '2'];
+    const { status, stdout, stderr } = sweepwise([...words, '--json']);
+    expect([status, stderr]).toEqual([0, '']);
+    const { lanes } = JSON.parse(stdout);
+    // 20 µV against about 1 µV left: a lane that counts every sweep keeps the size to within that noise.
+    expect(Math.abs(lanes[0].amplitudeGain - 1)).toBeLessThan(0.2);
+    expect(lanes[0].residualNoiseNv).toBeGreaterThan(100);
+    const text = sweepwise(words).stdout;
+    expect(text).toContain('Cortical P1–N1–P2 implanted into run-1.csv.gz, channel TP9');
+    expect(text).toContain('2 places');
+    expect(text).not.toContain('no recording shown here came from a person');
+  });
+
+  it.each([
+    [['--channel', 'TP9', '--implant', 'click-abr'], 'below half the recording', 'too slow a recording'],
+    [['--channel', 'TP9', '--implant', 'wave'], '--implant: must be one of click-abr', 'no such response'],
+    [['--channel', 'TP9,TP10', '--implant', 'cortical'], '--channel: must be one channel', 'two channels'],
+    [['--implant', 'cortical'], 'needs --channel', 'no channel'],
+    [['--channel', 'TP9', '--implant-uv', '3'], '--implant-uv needs --implant', 'size of nothing'],
+    [
+      ['--channel', 'TP9', '--implant', 'cortical', '--events', 'Marker0=2'],
+      "is for the recording's own events",
+      'both',
+    ],
+    [['--channel', 'TP9', '--implant', 'cortical', '--ledger'], 'needs simulated noise', 'ledger'],
+  ])('refuses to implant with %j in one line (%s)', (words, message) => {
+    const { status, stderr } = sweepwise([...run1, ...words]);
+    expect(status).toBe(1);
+    expect(stderr.trimEnd().split('\n')).toHaveLength(1);
+    expect(stderr).toContain(message);
+  });
+
   it.each([
     [['--events', 'Marker0=9', '--channel', 'TP9', ...cut], 'Marker0=2 (', 'no such code: the choices with counts'],
     [['--events', 'Marker0=2', '--channel', 'Cz', ...cut], 'TP9', 'no such channel: the choices'],

@@ -93,7 +93,7 @@ function peakUv(samplesUv: Float64Array, from: number, to: number): number {
 }
 
 /** A lane at the end of an implanted run: truth is known here. */
-export interface ImplantedLane extends LaneSetting, LaneReading {
+interface ImplantedLane extends LaneSetting, LaneReading {
   averageUv: Float64Array;
 }
 
