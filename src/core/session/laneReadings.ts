@@ -1,4 +1,5 @@
 import type { AveragingStrategy } from '../averaging/strategy.ts';
+import { splitCorrelation } from '../quality/splitCorrelation.ts';
 import { meanRectifiedUv } from '../reading/muscleFigures.ts';
 import { NO_NOISE, noiseShape } from '../reading/noiseShape.ts';
 import { type PeakError, peakErrors } from '../reading/peakErrors.ts';
@@ -14,6 +15,8 @@ export interface ReadLane extends LaneSetting {
   reading: ResponseReading;
   /** For each peak that the truth has too. */
   errors: PeakError[];
+  /** Correlation of the average with the truth over the analysis window: the shape alone, whatever the size. */
+  shapeCorrelation: number;
 }
 
 /** The readings of one run. */
@@ -67,7 +70,8 @@ export function* laneReadings(
     const halfUv = bufferAUv.map((value, i) => (value - bufferBUv[i]) / 2);
     const noise = noiseShape(halfUv, analysisFrom, analysisTo, sampleRateHz, averager.ownNoiseUv());
     const read = readResponse(scenario, averageUv, reading, noise);
-    return { ...settings[k], reading: read, errors: peakErrors(read.peaks, real.peaks) };
+    const shapeCorrelation = splitCorrelation(averageUv, truthUv, analysisFrom, analysisTo);
+    return { ...settings[k], reading: read, errors: peakErrors(read.peaks, real.peaks), shapeCorrelation };
   });
   return { lanes, truth: real, rectifiedUv };
 }

@@ -24,7 +24,8 @@ describe('laneReadings', () => {
     expect(truth.peaks.map(({ name }) => name)).toEqual(['I', 'III', 'V']);
     expect(truth.peaks.every(({ latencySdMs }) => latencySdMs === 0)).toBe(true);
     expect(lanes.map(({ strategy }) => strategy)).toEqual(['plain-mean', 'block-weighting', 'sorted-averaging']);
-    for (const { reading, errors } of lanes) {
+    for (const { reading, errors, shapeCorrelation } of lanes) {
+      expect(shapeCorrelation).toBeGreaterThan(0.9);
       const waveV = reading.peaks.find(({ name }) => name === 'V');
       const error = errors.find(({ name }) => name === 'V');
       const real = truth.peaks.find(({ name }) => name === 'V');
