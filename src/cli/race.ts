@@ -1,4 +1,5 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
+import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
@@ -11,6 +12,7 @@ import { numberOption, type ParsedArguments, parseArguments, UsageError } from '
 import { openImplant } from './implantRace.ts';
 import { lanesFrom } from './laneOption.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
+import { type RaceReadings, readingCsv, readingJson, readingsWithProgress, readingText } from './raceReading.ts';
 import { curveText, explanationText, oneLine, type RaceReport, raceText } from './raceReport.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
 import { scenarioDocument } from './scenarioArgument.ts';
@@ -33,6 +35,8 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --csv                comma-separated values, with intervals and provenance in every row
   --curve              add residual noise against seconds for each strategy
   --ledger             take the error apart: how much of it is the response changed, each source, the clipping
+  --read               read every average: peaks, intervals and ratios with their uncertainty, beside the truth, and tests
+                       for a response by sign flips and Hotelling's T²
   --mute SOURCE        leave a source of noise out, all others as they were to the bit; may be repeated
 ${RECORDING_USAGE}`;
 
@@ -48,6 +52,7 @@ export async function raceCommand(words: string[], version: string): Promise<num
     csv: 'flag',
     curve: 'flag',
     ledger: 'flag',
+    read: 'flag',
     mute: 'values',
     lane: 'values',
     explain: 'value',
@@ -59,8 +64,9 @@ export async function raceCommand(words: string[], version: string): Promise<num
     return 0;
   }
   if (parsed.flag('json') && parsed.flag('csv')) throw new UsageError('race: takes --json or --csv, got both');
-  if (parsed.flag('csv') && parsed.flag('curve') && parsed.flag('ledger')) {
-    throw new UsageError('race: --csv takes --curve or --ledger, got both');
+  const tables = ['curve', 'ledger', 'read'].filter((name) => parsed.flag(name)).map((name) => `--${name}`);
+  if (parsed.flag('csv') && tables.length > 1) {
+    throw new UsageError(`race: --csv takes one of --curve, --ledger and --read, got ${tables.join(' and ')}`);
   }
   const isImplant = parsed.values('implant').length > 0;
   if (parsed.values('implant-uv').length > 0 && !isImplant) throw new UsageError('race: --implant-uv needs --implant');
@@ -88,27 +94,41 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const report = { version, scenario, seed, replicates, outside, result, isImplant };
   const curve = parsed.flag('curve');
   const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, lanes, outside) : null;
+  const readings = parsed.flag('read') ? readingsWithProgress(scenario, seed, lanes, outside) : null;
   const explanation = explained === undefined ? null : explainSweep(scenario, seed, lanes, explained, outside);
   if (parsed.flag('json')) {
     const json = {
       ...raceJson(report, curve),
       ...(ledgers ? { ledger: ledgerJson(ledgers) } : {}),
+      ...(readings ? { reading: readingJson(readings) } : {}),
       ...(explanation ? { explanation } : {}),
     };
     process.stdout.write(`${JSON.stringify(json)}\n`);
   } else if (parsed.flag('csv')) {
-    const table = curve ? curveCsv(report) : raceCsv(report);
-    process.stdout.write(`${ledgers ? ledgerCsv(PROVENANCE_HEADER, provenance(report), ledgers) : table}\n`);
+    process.stdout.write(`${csvOf(report, curve, ledgers, readings)}\n`);
   } else {
     const parts = [
       raceText(report),
       ...(explanation ? ['', explanationText(report, explanation)] : []),
+      ...(readings ? ['', readingText(scenario, readings, outside)] : []),
       ...(ledgers ? ['', ledgerText(ledgers, outside)] : []),
       ...(curve ? [curveText(report)] : []),
     ];
     process.stdout.write(`${parts.join('\n')}\n`);
   }
   return 0;
+}
+
+/** The one table that a line of comma-separated values belongs to. */
+function csvOf(
+  report: RaceReport,
+  curve: boolean,
+  ledgers: Parameters<typeof ledgerCsv>[2] | null,
+  readings: RaceReadings | null,
+): string {
+  if (ledgers) return ledgerCsv(PROVENANCE_HEADER, provenance(report), ledgers);
+  if (readings) return readingCsv(PROVENANCE_HEADER, provenance(report), readings);
+  return curve ? curveCsv(report) : raceCsv(report);
 }
 
 function scenarioFrom(parsed: ParsedArguments): Scenario {
@@ -179,6 +199,10 @@ function raceJson({ version, scenario, seed, replicates, outside, result }: Race
       honesty: orNull(lane.honesty),
       regretSeconds: lane.regret && Number.isFinite(lane.regret.lostS) ? lane.regret.lostS : null,
       noiseOverOracle: lane.regret ? orNull(lane.regret.noiseRatio) : null,
+      verdicts: lane.verdicts,
+      quieterThanPlainDb: lane.efficiency ? orNull(lane.efficiency.noiseDb.value) : null,
+      timesFasterThanPlain: lane.efficiency ? orNull(lane.efficiency.timeRatio.value) : null,
+      hollow: changesResponse(lane.amplitudeGain),
       ...(curve ? { curve: lane.curve.map(({ seconds, noiseNv }) => [seconds, orNull(noiseNv)]) } : {}),
     })),
     oracle: result.oracle && {

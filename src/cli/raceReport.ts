@@ -32,7 +32,7 @@ export function raceText(report: RaceReport): string {
   const patients = replicates === 1 ? `1 ${one}` : `${replicates} ${one}s`;
   const header = [
     ...['', 'strategy', `s to ${targetNv} nV`, 'interval', 'sweeps', 'regret s', 'noise nV', 'interval', 'own claim'],
-    ...['honesty', 'gain', 'split r', 'Fmp', 'used', 'effective'],
+    ...['honesty', 'gain', 'split r', 'Fmp', '3:1', 'used', 'effective'],
   ];
   const titles = laneTitles(
     result.lanes,
@@ -56,6 +56,8 @@ export function raceText(report: RaceReport): string {
     'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
     'Honesty: own claim over true noise; below 1 a strategy claims less noise than it leaves.',
     `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
+    '3:1: in how many patients the largest fall of the average is three times the gap of its split buffers (present),',
+    `is not while the gap is below ${scenario.measures.absentGapNv} nV (absent), or cannot be told. Pure noise passes for present now and then.`,
     ...(replicates < 3
       ? ['One run scatters by about 20 %: use --replicates 8 or more before you believe a ranking.']
       : []),
@@ -96,6 +98,7 @@ function figures(lane: LaneResult): string[] {
     `${shown(lane.amplitudeGain.value, 3)}${isHollow(lane) ? '*' : ''}`,
     shown(lane.splitCorrelation, 2),
     shown(lane.fmp, 1),
+    `${lane.verdicts.present}/${lane.verdicts.absent}/${lane.verdicts['cannot-tell']}`,
     `${lane.sweepsUsed}/${lane.sweepsOffered}`,
     shown(lane.effectiveSweeps, 0),
   ];

@@ -59,7 +59,9 @@ describe('sweepwise race --ledger', () => {
     expect(rows).toHaveLength(ledgers.length * (ledgers[0].rows.length + 3));
     const muscle = rows.find((row) => row.at(-3) === 'muscle') ?? [];
     expect(Number(muscle.at(-2))).toBe(ledgers[0].rows.find(({ id }) => id === 'muscle')?.rmsNv);
-    expect(sweepwise([...quick, '--ledger', '--csv', '--curve']).stderr).toContain('--csv takes --curve or --ledger');
+    expect(sweepwise([...quick, '--ledger', '--csv', '--curve']).stderr).toContain(
+      '--csv takes one of --curve, --ledger',
+    );
   });
 });
 
