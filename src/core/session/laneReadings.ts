@@ -11,7 +11,7 @@ import type { LaneSetting } from './lanes.ts';
 import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What was read off one lane's average at the end, and how far it is from the truth. */
-export interface ReadLane extends LaneSetting {
+interface ReadLane extends LaneSetting {
   reading: ResponseReading;
   /** For each peak that the truth has too. */
   errors: PeakError[];
