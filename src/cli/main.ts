@@ -32,7 +32,7 @@ async function main(words: string[]): Promise<number> {
     if (command === 'race') return await raceCommand(rest, VERSION);
     if (command === 'export') return exportCommand(rest, VERSION);
     if (command === 'scenarios') return scenariosCommand(rest);
-    if (command === 'strategies') return strategiesCommand(rest);
+    if (command === 'strategies') return await strategiesCommand(rest);
     if (command === 'lesson') return lessonCommand(rest, VERSION);
     if (command === 'study') return await studyCommand(rest, VERSION);
     if (command === '--version') process.stdout.write(`${VERSION}\n`);

@@ -1,4 +1,3 @@
-import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
@@ -9,8 +8,9 @@ import { laneName } from '../core/session/lanes.ts';
 import { type LaneResult, type RaceOrder, type RaceResult, race } from '../core/session/race.ts';
 import { presentationCount } from '../core/stimulus/schedule.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
-import { openImplant } from './implantRace.ts';
+import { type ImplantedRace, openImplant } from './implantRace.ts';
 import { lanesFrom } from './laneOption.ts';
+import { type OutsideStrategy, outsideStrategies } from './outside/outsideStrategy.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
 import { type RaceReadings, readingCsv, readingJson, readingsWithProgress, readingText } from './raceReading.ts';
 import { curveText, explanationText, oneLine, type RaceReport, raceText } from './raceReport.ts';
@@ -30,6 +30,7 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --lane 'ID KEY=VALUE ... as NAME'
                        who races, instead of the scenario's lanes; may be repeated ("sweepwise strategies" lists them);
                        flagAware=true keeps flagged sweeps from it
+  --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (docs/own-strategy.md); may be repeated
   --explain SWEEP      say why each strategy weighted sweep number SWEEP (from 0) of the seed's own run as it did
   --json               one JSON object
   --csv                comma-separated values, with intervals and provenance in every row
@@ -55,6 +56,7 @@ export async function raceCommand(words: string[], version: string): Promise<num
     read: 'flag',
     mute: 'values',
     lane: 'values',
+    strategy: 'values',
     explain: 'value',
     help: 'flag',
     ...RECORDING_OPTIONS,
@@ -70,7 +72,7 @@ export async function raceCommand(words: string[], version: string): Promise<num
   }
   const isImplant = parsed.values('implant').length > 0;
   if (parsed.values('implant-uv').length > 0 && !isImplant) throw new UsageError('race: --implant-uv needs --implant');
-  if (parsed.values('recording').length > 0 && !isImplant) return raceRecording(parsed, version);
+  if (parsed.values('recording').length > 0 && !isImplant) return await raceRecording(parsed, version);
   const stray = Object.keys(RECORDING_OPTIONS).find((name) => parsed.values(name).length > 0);
   if (stray && parsed.values('recording').length === 0) throw new UsageError(`race: --${stray} needs --recording FILE`);
   const foreign = ['ledger', 'explain', 'mute'].find((name) => parsed.flag(name) || parsed.values(name).length > 0);
@@ -86,12 +88,26 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const sweepCount = presentationCount(scenario);
   const explained = numberOption('explain', parsed.value('explain'), 0, sweepCount - 1, true);
   if (explained !== undefined && parsed.flag('csv')) throw new UsageError('race: --explain takes no --csv');
-  const outside: AveragingStrategy[] = [];
+  const outside = await outsideStrategies(parsed.values('strategy'));
+  try {
+    return await raceLanes(parsed, version, scenario, { seed, replicates, outside, explained, implant });
+  } finally {
+    for (const strategy of outside) strategy.close();
+  }
+}
+
+/** Races the lanes of a command line and prints what it asks for. */
+async function raceLanes(
+  parsed: ParsedArguments,
+  version: string,
+  scenario: Scenario,
+  { seed, replicates, outside, explained, implant }: RaceSetting,
+): Promise<number> {
   const lanes = lanesFrom(parsed.values('lane'), scenario, outside);
   const { targetNv } = scenario.session;
   const order = { seed, replicates, targetNv, lanes, outside, oracle: true, background: implant?.background };
   const result = await raceWithProgress(scenario, order);
-  const report = { version, scenario, seed, replicates, outside, result, isImplant };
+  const report = { version, scenario, seed, replicates, outside, result, isImplant: implant !== null };
   const curve = parsed.flag('curve');
   const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, lanes, outside) : null;
   const readings = parsed.flag('read') ? readingsWithProgress(scenario, seed, lanes, outside) : null;
@@ -129,6 +145,14 @@ function csvOf(
   if (ledgers) return ledgerCsv(PROVENANCE_HEADER, provenance(report), ledgers);
   if (readings) return readingCsv(PROVENANCE_HEADER, provenance(report), readings);
   return curve ? curveCsv(report) : raceCsv(report);
+}
+
+interface RaceSetting {
+  seed: string;
+  replicates: number;
+  outside: readonly OutsideStrategy[];
+  explained: number | undefined;
+  implant: ImplantedRace | null;
 }
 
 function scenarioFrom(parsed: ParsedArguments): Scenario {

@@ -75,7 +75,7 @@ function isHollow(lane: LaneResult): boolean {
 }
 
 /** Lanes in order of rank: those that change the response come last, whatever their noise. */
-export function ranking(lanes: readonly LaneResult[]): LaneResult[] {
+function ranking(lanes: readonly LaneResult[]): LaneResult[] {
   const timeOf = (lane: LaneResult) => lane.secondsToTarget?.value ?? Infinity;
   return [...lanes].sort((a, b) => {
     if (isHollow(a) !== isHollow(b)) return isHollow(a) ? 1 : -1;

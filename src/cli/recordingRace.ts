@@ -1,7 +1,8 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
-import { laneName, racingLanesOf } from '../core/session/lanes.ts';
+import { laneName } from '../core/session/lanes.ts';
 import { type RecordedSignal, type RecordingResult, runRecording } from '../core/session/recordingRun.ts';
 import {
   type NamedBytes,
@@ -14,6 +15,8 @@ import {
   wfdbFileNames,
 } from '../formats/index.ts';
 import { numberOption, type OptionKind, type ParsedArguments, pairOption, UsageError } from './arguments.ts';
+import { lanesFrom } from './laneOption.ts';
+import { outsideStrategies } from './outside/outsideStrategy.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
 export const RECORDING_OPTIONS: Record<string, OptionKind> = {
@@ -53,7 +56,16 @@ on a real recording:
 `;
 
 /** Runs the strategies on real sweeps and prints what is known there. */
-export function raceRecording(parsed: ParsedArguments, version: string): number {
+export async function raceRecording(parsed: ParsedArguments, version: string): Promise<number> {
+  const outside = await outsideStrategies(parsed.values('strategy'));
+  try {
+    return raceLanes(parsed, version, outside);
+  } finally {
+    for (const strategy of outside) strategy.close();
+  }
+}
+
+function raceLanes(parsed: ParsedArguments, version: string, outside: readonly AveragingStrategy[]): number {
   const foreign = ['replicates', 'target-nv', 'seconds'].find((name) => parsed.value(name) !== undefined);
   if (foreign) throw new UsageError(`race: --${foreign} needs a simulated patient, got a recording`);
   if (parsed.positionals.length > 0) {
@@ -75,7 +87,8 @@ export function raceRecording(parsed: ParsedArguments, version: string): number 
     bandHz,
     analysisMs: pairOption('analysis-ms', single(parsed, 'analysis-ms')),
     baseline,
-    lanes: racingLanesOf(scenario),
+    lanes: lanesFrom(parsed.values('lane'), scenario, outside),
+    outside,
     automaticThreshold: !assignments.some((text) => text.startsWith('averaging.thresholdRejection.thresholdUv=')),
     seed: parsed.value('seed') ?? '1',
   };
@@ -192,7 +205,12 @@ interface RecordingReport {
   version: string;
   recordings: readonly Recording[];
   events: string;
-  order: { windowMs: readonly [number, number]; bandHz: readonly [number, number]; seed: string };
+  order: {
+    windowMs: readonly [number, number];
+    bandHz: readonly [number, number];
+    seed: string;
+    outside: readonly AveragingStrategy[];
+  };
   warnings: readonly string[];
   results: readonly { channel: string; result: RecordingResult }[];
 }
@@ -267,7 +285,7 @@ function recordingText({ version, recordings, events, order, results }: Recordin
       const { thresholdUv, blockLength } = lane.parameters;
       const setting = thresholdUv ? ` ±${thresholdUv} µV` : blockLength ? ` of ${blockLength}` : '';
       return [
-        laneName(lane) + setting,
+        laneName(lane, order.outside) + setting,
         shown(lane.ownNoiseNv, 0),
         shown(lane.averageNv, 0),
         shown(lane.randomWindowNv, 0),

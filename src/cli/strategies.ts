@@ -1,23 +1,29 @@
 import type { TSchema } from '@sinclair/typebox';
+import { checkedParameters } from '../core/averaging/checkedParameters.ts';
+import { contractChecks } from '../core/averaging/contract.ts';
+import { type ContractSubject, contractContext, contractPatient, offer } from '../core/averaging/contractPatient.ts';
 import { averagingStrategies } from '../core/averaging/index.ts';
 import { parseArguments, UsageError } from './arguments.ts';
+import { outsideStrategy } from './outside/outsideStrategy.ts';
 import { textTable } from './table.ts';
 
 const USAGE = `usage: sweepwise strategies          list the averaging strategies with their tunables
        sweepwise strategies ID       one of them
        sweepwise strategies --json   the list as JSON
+       sweepwise strategies check FILE   try the contract on a strategy of your own (docs/own-strategy.md)
 
 A lane of a race: sweepwise race --lane 'block-weighting blockLength=16 as short blocks'
 `;
 
 /** Lists the averaging strategies. */
-export function strategiesCommand(words: string[]): number {
+export async function strategiesCommand(words: string[]): Promise<number> {
   const parsed = parseArguments(words, { json: 'flag', help: 'flag' });
   const [id, ...more] = parsed.positionals;
   if (parsed.flag('help')) {
     process.stdout.write(USAGE);
     return 0;
   }
+  if (id === 'check') return checkStrategy(more);
   if (more.length > 0) throw new UsageError(`strategies: takes one ID, got ${parsed.positionals.join(' ')}`);
   const chosen = id === undefined ? averagingStrategies : averagingStrategies.filter((strategy) => strategy.id === id);
   if (chosen.length === 0) {
@@ -66,4 +72,34 @@ function described(strategy: {
   ]);
   const lines = [`${id}: ${label}. ${summary}`, `  ${TIMINGS[timing]}`];
   return rows.length > 0 ? `${lines.join('\n')}\n${textTable(rows, [0, 4])}` : `${lines.join('\n')}\n  nothing to set`;
+}
+
+const COST_SWEEPS = 500; // our choice: enough to warm up and to average
+
+/** Tries every clause of the contract on an outside strategy. Returns 1 if one is broken. */
+async function checkStrategy(files: readonly string[]): Promise<number> {
+  if (files.length !== 1) throw new UsageError(`strategies: check takes one FILE, got ${files.join(' ') || 'none'}`);
+  const strategy = await outsideStrategy(files[0]);
+  try {
+    const subject = { strategy, parameters: checkedParameters(strategy, {}, strategy.id) };
+    const rows = contractChecks.map(({ id, promise, breach }) => [id, breach(subject), promise] as const);
+    const broken = rows.filter(([, seen]) => seen !== null);
+    const lines = rows.map(([id, seen, promise]) => [seen === null ? 'kept' : 'BROKEN', id, seen ?? promise]);
+    const verdict = broken.length === 0 ? 'keeps the contract' : `breaks ${broken.length} of ${rows.length} clauses`;
+    process.stdout.write(`${strategy.id}: ${strategy.label}\n\n${textTable(lines, [0, 1, 2])}\n\n`);
+    process.stdout.write(`${strategy.id} ${verdict}; a sweep of 64 samples costs ${costText(subject)}.\n`);
+    return broken.length === 0 ? 0 : 1;
+  } finally {
+    strategy.close();
+  }
+}
+
+/** What a sweep costs. */
+function costText({ strategy, parameters }: ContractSubject): string {
+  const sweeps = contractPatient(COST_SWEEPS, 'cost');
+  const averager = strategy.create(contractContext, parameters, () => {});
+  const started = performance.now();
+  offer({ strategy, parameters }, averager, sweeps);
+  averager.usedCount();
+  return `${((1000 * (performance.now() - started)) / COST_SWEEPS).toFixed(0)} µs, the way into its sandbox and back included`;
 }
