@@ -36,9 +36,6 @@ describe('sweepwise race --read', () => {
 
   it.each([
     ['cvemp', 'p13–n23 / activity'],
-    ['ovemp', 'n10–p15'],
-    ['ecochg', 'SP/AP by amplitude'],
-    ['cortical', 'N1–P2'],
     ['steady-state', 'delay within a cycle'],
   ])('reads %s: %s', (kind, figure) => {
     const seconds = kind === 'cortical' || kind === 'steady-state' ? '60' : '20';
