@@ -1,6 +1,7 @@
 import { UsageError } from './arguments.ts';
 import { studyReportCommand } from './studyReport.ts';
 import { studyRunCommand, studyStatusCommand } from './studyRun.ts';
+import { studyBlockCommand, studySlurmCommand } from './studySlurm.ts';
 import { studyWorkerCommand } from './studyWorker.ts';
 
 const USAGE = `usage: sweepwise study COMMAND
@@ -10,6 +11,8 @@ const USAGE = `usage: sweepwise study COMMAND
   study status FOLDER            how far it is
   study report FOLDER            tables (CSV, Parquet) and one HTML page, of what is there so far
   study worker --redis URL       serve blocks of studies that run with --redis, on any machine
+  study slurm FILE|FOLDER        write an array script for the missing blocks, to send and to send again
+  study block FOLDER ...         one task of such an array
 
   study COMMAND --help           options of a command
 `;
@@ -22,6 +25,8 @@ const commands: Record<string, Command> = {
   status: studyStatusCommand,
   report: studyReportCommand,
   worker: studyWorkerCommand,
+  slurm: studySlurmCommand,
+  block: studyBlockCommand,
 };
 
 /** Parameter studies: from a question to a defended answer. */
