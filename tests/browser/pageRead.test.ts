@@ -40,6 +40,18 @@ describe('the reading desk', () => {
     expect(await row.innerText()).toMatch(/−?0\.\d\d ms, −?\d+ nV/);
     expect(await desk.getByRole('status').innerText()).toContain('Largest latency error');
     expect(await desk.getByRole('button', { name: 'Remove mark V' }).count()).toBe(0);
+
+    await page.keyboard.press('4');
+    const verdict = page.locator('sweep-verdict section');
+    expect(await verdict.getByRole('img').getAttribute('aria-label')).toMatch(
+      /Lane A, Plain mean: claim is \d\.\d\d of/,
+    );
+    await verdict.getByRole('button', { name: 'Take the whole session apart' }).click();
+    const total = verdict.getByRole('row', { name: /^Error of the average/ });
+    await expect.poll(() => total.count(), { timeout: 60_000 }).toBe(1);
+    expect((await total.innerText()).match(/[\d.]+ nV/g)).toEqual(
+      await page.locator('sweep-lane #true').allInnerTexts(),
+    );
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -60,6 +60,8 @@ export interface LaneResult extends LaneSetting {
   efficiency: Efficiency | null;
   /** How many replicates the 3:1 rule calls present, absent or neither at the end. */
   verdicts: Record<Verdict, number>;
+  /** Each replicate at its end: residual noise, gain, and the second from which on it stayed at the target; null for never. */
+  runs: { noiseNv: number; gain: number; arrivalS: number | null }[];
   /** Expected residual noise and own claim at each checkpoint. */
   curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
 }
@@ -242,6 +244,13 @@ function summarise(
       absent: final.filter(({ verdict }) => verdict === 'absent').length,
       'cannot-tell': final.filter(({ verdict }) => verdict === 'cannot-tell').length,
     },
+    runs: runs.map((_, r) => {
+      const j = timeToTarget(
+        noiseNv.map((values) => values[r]),
+        targetNv,
+      );
+      return { noiseNv: noiseNv[last][r], gain: gains[r], arrivalS: j < 0 ? null : secondsAt(checkpoints[j]) };
+    }),
     curve: checkpoints.map((sweeps, j) => ({
       seconds: secondsAt(sweeps),
       noiseNv: rmsOf(noiseNv[j], all),

@@ -38,7 +38,7 @@ export const sharedStyles = css`
   .picture text { font-size: 10.5px; fill: var(--ink-soft); font-variant-numeric: tabular-nums; }
   table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; font-size: 0.86rem; }
   th { font-weight: 600; text-align: left; }
-  td { text-align: right; }
+  td, thead th:not(:first-child) { text-align: right; }
   th, td { padding: 0.15rem 0.35rem; border-bottom: 1px solid var(--rule); vertical-align: top; }
   .scroll { overflow-x: auto; }
   details > summary { cursor: pointer; }

@@ -24,4 +24,10 @@ export const views: readonly View[] = [
     load: () => import('./compareView.ts'),
     render: (bench) => html`<sweep-compare .bench=${bench}></sweep-compare>`,
   },
+  {
+    id: 'verdict',
+    title: 'Verdict',
+    load: () => import('./verdictView.ts'),
+    render: (bench) => html`<sweep-verdict .bench=${bench}></sweep-verdict>`,
+  },
 ];

@@ -57,6 +57,17 @@ describe('race', () => {
     }
   });
 
+  it('tells every replicate at its end, and their root mean square is the expected noise', () => {
+    for (const { runs, expectedResidualNoiseNv, residualNoiseNv, amplitudeGain } of finish(clencher, order).lanes) {
+      expect(runs).toHaveLength(4);
+      expect(runs[0].noiseNv).toBe(residualNoiseNv);
+      const meanSquare = runs.reduce((sum, { noiseNv }) => sum + noiseNv * noiseNv, 0) / 4;
+      expect(Math.sqrt(meanSquare)).toBeCloseTo(expectedResidualNoiseNv.value, 9);
+      expect(runs.reduce((sum, { gain }) => sum + gain, 0) / 4).toBeCloseTo(amplitudeGain.value, 12);
+      for (const { arrivalS, noiseNv } of runs) expect(noiseNv <= 150).toBe(arrivalS !== null);
+    }
+  });
+
   it('counts rejected sweeps as offered: they cost their time', () => {
     const [, rejection] = finish(clencher, order).lanes;
     expect(rejection.sweepsUsed).toBeLessThan(rejection.sweepsOffered);
