@@ -3,6 +3,7 @@ import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
+import { implantRun, implantScenario } from '../../src/core/session/implant.ts';
 import { lanesOf } from '../../src/core/session/lanes.ts';
 import { runRecording } from '../../src/core/session/recordingRun.ts';
 import { readRecording, selectChannels, selectEvents } from '../../src/formats/index.ts';
@@ -47,7 +48,7 @@ describe('files dropped on the page', () => {
     await panel.getByRole('button', { name: 'Race on this recording' }).click();
     const recording = readRecording('run-1.csv.gz', bytes);
     const eventTimesS = selectEvents(recording, 'Marker0=2');
-    await expect.poll(() => panel.locator('section').innerText(), soon).toContain(`${eventTimesS.length} sweeps`);
+    await panel.getByText(`${eventTimesS.length} sweeps`).waitFor(soon);
 
     const [{ samplesUv, sampleRateHz }] = selectChannels(recording, 'TP10');
     const { lanes } = runRecording([{ samplesUv, sampleRateHz, eventTimesS, missing: recording.missing }], {
@@ -63,7 +64,39 @@ describe('files dropped on the page', () => {
       expect(shown[k]).toContain(voltageText(lane.randomWindowNv / 1000));
       expect(shown[k]).toContain(decimalText(lane.halvesCorrelation, 2));
     }
-    expect(await panel.locator('section').innerText()).toContain('The truth is not known here');
+    await panel.getByText('The truth is not known here').waitFor(soon);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+
+  it('a known response is implanted into a real recording, and its truth is told', async () => {
+    const { page, problems } = await openWatched(browser, inject('siteUrl'));
+    const bytes = readFileSync(oddball);
+    await drop(page, [{ name: 'run-1.csv.gz', content: bytes }]);
+    const panel = page.locator('sweep-recording');
+    await panel.getByRole('checkbox', { name: 'Implant a known response' }).check();
+    await panel.locator('[name=implantUv]').fill('12');
+    await panel.getByRole('button', { name: 'Race on this recording' }).click();
+    await panel.getByText('The truth is known').waitFor(soon);
+
+    const recording = readRecording('run-1.csv.gz', bytes);
+    const [{ samplesUv, sampleRateHz }] = selectChannels(recording, 'TP9');
+    const backgrounds = [{ samplesUv, sampleRateHz, missing: recording.missing }];
+    const scenario = implantScenario(backgrounds, { kind: 'cortical', sizeUv: 12, document: {} });
+    const steps = implantRun(backgrounds, scenario, '1', lanesOf(resolveScenario({})));
+    let step = steps.next();
+    while (!step.done) step = steps.next();
+    const shown = await panel.getByRole('group', { name: 'Report' }).locator('tbody tr').allInnerTexts();
+    for (const [k, lane] of step.value.lanes.entries()) {
+      expect(shown[k]).toContain(voltageText(lane.residualNoiseUv));
+      expect(shown[k]).toContain(decimalText(lane.amplitudeGain, 2));
+    }
+    await panel.getByText(voltageText(step.value.truthPeakUv)).waitFor(soon);
+
+    await panel.locator('[name=implantKind]').selectOption('click-abr');
+    await panel.getByRole('button', { name: 'Race on this recording' }).click();
+    await expect.poll(() => panel.getByRole('alert').count(), soon).toBe(1);
+    expect(await panel.getByRole('alert').innerText()).toContain('below half the recording');
     expect(problems).toEqual([]);
     await page.context().close();
   });
@@ -100,7 +133,7 @@ describe('files dropped on the page', () => {
     await panel.getByLabel('Polarity of rise=Trigger@250').selectOption('alternating');
     await panel.getByRole('button', { name: 'Race on this recording' }).click();
     // 30 rises, the first at sample 0 is none, the last window ends within the recording.
-    await expect.poll(() => panel.locator('section').first().innerText(), soon).toContain('29 sweeps');
+    await panel.getByText('29 sweeps').waitFor(soon);
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -1,3 +1,4 @@
+import type { Scenario } from '../../core/scenario/schema.ts';
 import type { PolarityChoice, StimulusChoice } from '../../formats/stimulusSelection.ts';
 import type { RecordingContents } from '../worker/recordingClient.ts';
 
@@ -18,6 +19,8 @@ export interface RecordingSetup {
   rows: readonly StimulusRow[];
   windowMs: [number, number];
   bandHz: [number, number];
+  /** What to implant, if that is asked for. */
+  implant: { kind: Scenario['response']['kind']; sizeUv: number };
 }
 
 /**
@@ -41,6 +44,8 @@ export function recordingSetup({ channels, events }: RecordingContents): Recordi
     })),
     windowMs: early ? [-5, 15] : [-100, 700],
     bandHz: early ? [100, 1500] : [1, Math.min(30, Math.floor(0.4 * signal.sampleRateHz))],
+    // The slowest of the small responses that such a rate can hold: its usual filter ends below half of it.
+    implant: signal.sampleRateHz > 3000 ? { kind: 'click-abr', sizeUv: 0.5 } : { kind: 'cortical', sizeUv: 8 },
   };
 }
 

@@ -1,4 +1,3 @@
-import type { RecordingResult } from '../../core/session/recordingRun.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
 import { linearScale, type Scale } from './scale.ts';
@@ -7,6 +6,14 @@ import { drawTrace } from './sweepTrace.ts';
 
 const MARGIN = { left: 34, right: 6, bottom: 18 };
 
+/** Averages of a recording, with the truth where a response was implanted. */
+export interface AveragedLanes {
+  lanes: readonly { averageUv: Float64Array; ownNoiseUv: number }[];
+  firstSampleMs: number;
+  sampleRateHz: number;
+  truthUv: Float64Array | null;
+}
+
 export interface RecordingAxes {
   timeMs: Scale;
   /** One voltage axis per lane, all of the same range. */
@@ -14,11 +21,12 @@ export interface RecordingAxes {
 }
 
 /** The lanes one below the other on shared axes; the range holds the quieter half of the lanes. */
-export function recordingAxes(result: RecordingResult, width: number, height: number): RecordingAxes {
-  const { lanes, firstSampleMs, sampleRateHz } = result;
-  const peaks = lanes.map(({ averageUv }) => averageUv.reduce((peak, uv) => Math.max(peak, Math.abs(uv) || 0), 0));
+export function recordingAxes(result: AveragedLanes, width: number, height: number): RecordingAxes {
+  const { lanes, firstSampleMs, sampleRateHz, truthUv } = result;
+  const peakOf = (samplesUv: Float64Array) => samplesUv.reduce((peak, uv) => Math.max(peak, Math.abs(uv) || 0), 0);
+  const peaks = lanes.map(({ averageUv }) => peakOf(averageUv));
   const middle = [...peaks].sort((a, b) => a - b)[Math.floor((peaks.length - 1) / 2)];
-  const rangeUv = roundRange(Math.max(0.01, middle));
+  const rangeUv = roundRange(Math.max(0.01, middle, truthUv ? peakOf(truthUv) : 0));
   const lastMs = firstSampleMs + (1000 * lanes[0].averageUv.length) / sampleRateHz;
   const row = (height - MARGIN.bottom) / lanes.length;
   return {
@@ -27,27 +35,22 @@ export function recordingAxes(result: RecordingResult, width: number, height: nu
   };
 }
 
-/** Draws the averages of a real recording, each within ± its own noise claim. There is no truth to draw. */
-export function drawRecording(
-  result: RecordingResult,
-  ink: Ink,
-  width: number,
-  height: number,
-  palette: Palette,
-): void {
+/** Draws the averages of a recording, each within ± its own noise claim, and the truth (dashed) where it is known. */
+export function drawRecording(result: AveragedLanes, ink: Ink, width: number, height: number, palette: Palette): void {
   const { timeMs, lanesUv } = recordingAxes(result, width, height);
   const left = timeMs(timeMs.from);
   const right = timeMs(timeMs.to);
-  for (const [lane, { averageUv, ownNoiseNv }] of result.lanes.entries()) {
+  for (const [lane, { averageUv, ownNoiseUv }] of result.lanes.entries()) {
     const y = lanesUv[lane];
     const colour = palette.lanes[lane];
     ink.segment(left, y(0), right, y(0), 1, palette.rule);
     if (timeMs.from < 0) ink.segment(timeMs(0), y(y.to), timeMs(0), y(y.from), 1, palette.faint, 'dots');
     const clamped = (uv: number) => Math.min(y(y.from), Math.max(y(y.to), y(uv)));
     const xs = Float64Array.from(averageUv, (_, i) => left + ((right - left) * (i + 0.5)) / averageUv.length);
-    const lows = averageUv.map((uv) => clamped(uv - ownNoiseNv / 1000));
-    const highs = averageUv.map((uv) => clamped(uv + ownNoiseNv / 1000));
+    const lows = averageUv.map((uv) => clamped(uv - ownNoiseUv));
+    const highs = averageUv.map((uv) => clamped(uv + ownNoiseUv));
     ink.band(xs, lows, highs, xs.length, faded(colour, 0.2));
     drawTrace(ink, averageUv, left, right, y, 1.6, colour);
+    if (result.truthUv) ink.stroke(xs, result.truthUv.map(clamped), xs.length, 1.5, palette.truth, 'dashes');
   }
 }

@@ -1,3 +1,4 @@
+import { implantRun, implantScenario } from '../../core/session/implant.ts';
 import { runRecording } from '../../core/session/recordingRun.ts';
 import { eventChoices, type Recording, readRecordings, selectChannels, selectStimuli } from '../../formats/index.ts';
 import type { RecordingReply, RecordingRequest } from './recordingClient.ts';
@@ -8,7 +9,8 @@ addEventListener('message', ({ data }: MessageEvent<RecordingRequest>) => {
   const reply = (message: RecordingReply) => postMessage(message);
   try {
     if (data.kind === 'read') reply({ kind: 'read', contents: read(data) });
-    else reply({ kind: 'ran', result: run(data) });
+    else if (data.kind === 'run') reply({ kind: 'ran', result: run(data) });
+    else reply({ kind: 'implanted', result: implant(data) });
   } catch (error) {
     reply({ kind: 'failed', message: error instanceof Error ? error.message : String(error) });
   }
@@ -35,12 +37,28 @@ function read({ files, options }: RecordingRequest & { kind: 'read' }) {
   };
 }
 
-function run({ channel, stimuli, order }: RecordingRequest & { kind: 'run' }) {
-  const signals = recordings.map((recording) => {
+/** The one channel that was picked, of each recording. */
+function signalsOf(channel: string) {
+  return recordings.map((recording) => {
     const picked = selectChannels(recording, channel);
     if (picked.length !== 1) throw new RangeError(`channel: must be one channel, got ${picked.length}`);
-    const { samplesUv, sampleRateHz } = picked[0];
-    return { samplesUv, sampleRateHz, ...selectStimuli(recording, stimuli), missing: recording.missing };
+    const [{ samplesUv, sampleRateHz }] = picked;
+    return { recording, samplesUv, sampleRateHz, missing: recording.missing };
   });
+}
+
+function implant({ channel, order, seed, lanes }: RecordingRequest & { kind: 'implant' }) {
+  const backgrounds = signalsOf(channel);
+  const steps = implantRun(backgrounds, implantScenario(backgrounds, order), seed, lanes);
+  let step = steps.next();
+  while (!step.done) step = steps.next();
+  return step.value;
+}
+
+function run({ channel, stimuli, order }: RecordingRequest & { kind: 'run' }) {
+  const signals = signalsOf(channel).map(({ recording, ...signal }) => ({
+    ...signal,
+    ...selectStimuli(recording, stimuli),
+  }));
   return { ...runRecording(signals, order), sweepsUv: [] }; // the page shows averages; raw sweeps stay here
 }

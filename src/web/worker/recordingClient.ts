@@ -1,3 +1,5 @@
+import type { ImplantOrder, ImplantResult } from '../../core/session/implant.ts';
+import type { LaneSetting } from '../../core/session/lanes.ts';
 import type { RecordingOrder, RecordingResult } from '../../core/session/recordingRun.ts';
 import type { ReadRecordingOptions, StimulusChoice } from '../../formats/index.ts';
 
@@ -12,11 +14,13 @@ export interface RecordingContents {
 
 export type RecordingRequest =
   | { kind: 'read'; files: { name: string; bytes: Uint8Array }[]; options: ReadRecordingOptions }
-  | { kind: 'run'; channel: string; stimuli: readonly StimulusChoice[]; order: RecordingOrder };
+  | { kind: 'run'; channel: string; stimuli: readonly StimulusChoice[]; order: RecordingOrder }
+  | { kind: 'implant'; channel: string; order: ImplantOrder; seed: string; lanes: readonly LaneSetting[] };
 
 export type RecordingReply =
   | { kind: 'read'; contents: RecordingContents }
   | { kind: 'ran'; result: RecordingResult }
+  | { kind: 'implanted'; result: ImplantResult }
   | { kind: 'failed'; message: string };
 
 /** Reads recordings and runs strategies on them, off the page's own thread. */
@@ -25,6 +29,8 @@ export interface RecordingClient {
   read(files: { name: string; bytes: Uint8Array }[], options: ReadRecordingOptions): Promise<RecordingContents>;
   /** @throws {Error} naming the rule that the order breaks */
   run(channel: string, stimuli: readonly StimulusChoice[], order: RecordingOrder): Promise<RecordingResult>;
+  /** Puts a known response into one channel and runs lanes on it. @throws {Error} naming the rule that is broken */
+  implant(channel: string, order: ImplantOrder, seed: string, lanes: readonly LaneSetting[]): Promise<ImplantResult>;
   close(): void;
 }
 
@@ -53,6 +59,10 @@ export function recordingClient(): RecordingClient {
     async run(channel, stimuli, order) {
       const reply = await ask({ kind: 'run', channel, stimuli, order });
       return (reply as RecordingReply & { kind: 'ran' }).result;
+    },
+    async implant(channel, order, seed, lanes) {
+      const reply = await ask({ kind: 'implant', channel, order, seed, lanes });
+      return (reply as RecordingReply & { kind: 'implanted' }).result;
     },
     close() {
       worker.terminate();
