@@ -11,7 +11,7 @@ import { weightedPair } from './weightedPair.ts';
 export const stateSpaceParameters = Type.Object(
   {
     lineHz: quantity('Hz', 50, 1, 1000, 'frequency of the mains'),
-    harmonicCount: wholeNumber('', 5, 0, 12, 'harmonics of the mains that are followed; 0 = none'),
+    harmonicCount: wholeNumber('', 7, 0, 12, 'harmonics of the mains that are followed; 0 = none'),
     basisSize: wholeNumber(
       'curves',
       12,
