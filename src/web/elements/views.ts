@@ -30,4 +30,10 @@ export const views: readonly View[] = [
     load: () => import('./verdictView.ts'),
     render: (bench) => html`<sweep-verdict .bench=${bench}></sweep-verdict>`,
   },
+  {
+    id: 'rates',
+    title: 'Rates',
+    load: () => import('./ratesView.ts'),
+    render: (bench) => html`<sweep-rates .bench=${bench}></sweep-rates>`,
+  },
 ];
