@@ -30,6 +30,7 @@ export class SweepLane extends LitElement {
       .picture { height: var(--lane-height, 5.4rem); }
       :host([last]) .picture { height: calc(var(--lane-height, 5.4rem) + ${TIME_AXIS}px); }
       .ribbon canvas { cursor: pointer; }
+      .average canvas { cursor: help; }
       @media (max-width: 40rem) { .pictures { grid-template-columns: minmax(0, 1fr); } .ribbon.picture { height: 4rem; } }
     `,
   ];
@@ -91,7 +92,7 @@ export class SweepLane extends LitElement {
         </div>
         <div class="pictures">
           <div class="picture average" role="img" aria-label=${averageSentence(bench, lane)}>
-            <canvas></canvas>${this.averageLabels()}
+            <canvas @click=${this.ask}></canvas>${this.averageLabels()}
           </div>
           <div class="picture ribbon" role="img" aria-label=${ribbonSentence(bench, lane)}>
             <canvas @pointerdown=${this.pick} @pointermove=${this.drag}></canvas>${this.ribbonLabels()}
@@ -144,6 +145,15 @@ export class SweepLane extends LitElement {
           : nothing
       }
     </svg>`;
+  }
+
+  /** A click into the average asks who made the ripple there; its list stands beside the race. */
+  private ask(event: MouseEvent): void {
+    const { timeMs } = averageAxes(this.bench, this.average.width, this.average.height, this.last);
+    const left = timeMs(timeMs.from);
+    const share = (event.offsetX - left) / (timeMs(timeMs.to) - left);
+    const latencyMs = timeMs.from + share * (timeMs.to - timeMs.from);
+    this.bench.askRipple({ lane: this.lane, latencyMs });
   }
 
   private pick(event: PointerEvent): void {

@@ -13,6 +13,7 @@ import { honestStyles, honestText, honestVoltage } from './honestText.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { panelLabels } from './panelLabels.ts';
 import { PictureController } from './pictureController.ts';
+import './ripple.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 /** The reading desk: one average large, a cursor that moves by keyboard, marks by name, then the seal. */
@@ -97,7 +98,8 @@ export class SweepRead extends LitElement {
               }
             </div>
           </div>
-          <div>${this.tables(reading)}${this.seal()}</div>
+          <div>${this.tables(reading)}${this.seal()}
+            ${fixed ? nothing : html`<sweep-ripple .bench=${bench} .lane=${desk.trace.lane} .latencyMs=${desk.cursorMs}></sweep-ripple>`}</div>
         </div>
       </section>
     `;

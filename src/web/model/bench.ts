@@ -55,6 +55,8 @@ export class Bench {
   freePaths: readonly string[] | null = null;
   /** The sweep looked at; null to follow the newest. */
   selectedSweep: number | null = null;
+  /** The place of an average that is asked after: who made this ripple; null for none. */
+  ripple: { lane: number; latencyMs: number } | null = null;
   /** The run kept as “before”; null for none. */
   kept: KeptRun | null = null;
   /** Whether the two split buffers are drawn over every average. */
@@ -191,6 +193,12 @@ export class Bench {
   sealTruth(sealed: boolean, held = false): void {
     this.truthSealed = sealed;
     this.sealHeld = held;
+    this.tell('view');
+  }
+
+  /** Asks who made the ripple of a lane's average at a latency; null to ask no more. */
+  askRipple(ripple: { lane: number; latencyMs: number } | null): void {
+    this.ripple = ripple;
     this.tell('view');
   }
 

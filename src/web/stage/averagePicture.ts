@@ -105,6 +105,10 @@ export function drawAverage(
     }
   }
   drawTrace(ink, averageUv, left, right, voltageUv, 1.6, palette.lanes[lane]);
+  if (bench.ripple?.lane === lane) {
+    const at = timeMs(bench.ripple.latencyMs);
+    ink.segment(at, top, at, bottom, 1.2, palette.flag);
+  }
   if (truthSealed) return;
   for (let i = 0; i < count; i++) {
     xs[i] = left + ((right - left) * (i + 0.5)) / count;

@@ -3,6 +3,7 @@ import type { LaneSetting } from '../../core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../../core/session/ledger.ts';
 import { type RaceResult, race } from '../../core/session/race.ts';
 import { type FullRun, fullRun } from './fullRun.ts';
+import { type MixPart, sweepMix } from './sweepMix.ts';
 
 /** A run that a task works on. */
 export interface TaskRun {
@@ -15,6 +16,8 @@ export interface TaskRun {
 export interface Tasks {
   'full-run': { order: TaskRun; result: FullRun };
   ledger: { order: TaskRun; result: NoiseLedger[] };
+  /** One sweep by its sources. */
+  'sweep-mix': { order: TaskRun & { index: number }; result: MixPart[] };
   /** The lanes over replicate patients, with the oracle beside them. */
   replicates: { order: TaskRun & { replicates: number }; result: RaceResult };
 }
@@ -39,6 +42,7 @@ const makers: { [K in TaskKind]: (order: Tasks[K]['order']) => Generator<number,
   'full-run': ({ scenario, seed, lanes }) => fullRun(scenario, seed, lanes),
   ledger: ({ scenario, seed, lanes }) => noiseLedger(scenario, seed, lanes),
   replicates,
+  'sweep-mix': ({ scenario, seed, index }) => sweepMix(scenario, seed, index),
 };
 
 /** Starts a task. @returns a generator of progress 0 … 1, then the result */
