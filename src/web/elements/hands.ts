@@ -24,7 +24,8 @@ export class SweepHands extends LitElement {
       section { display: grid; gap: 0.4rem 1.4rem; grid-template-columns: minmax(0, 1fr); align-items: start; }
       .groups { display: grid; gap: 0.35rem; }
       .group { display: flex; flex-wrap: wrap; gap: 0.3rem; align-items: center; }
-      h3 { font-size: 0.98rem; flex: 0 0 7.4rem; }
+      .title { font: italic 400 0.98rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; flex: 0 0 7.4rem; }
+      h2 { font-size: 0.98rem; }
       .group button { padding: 0.1rem 0.5rem; min-height: 1.75rem; font-size: 0.9rem; border-radius: 1rem; }
       kbd { font: inherit; font-size: 0.78rem; color: var(--ink-soft); border: 1px solid var(--rule); border-radius: 3px; padding: 0 0.25rem; margin-left: 0.3rem; text-transform: uppercase; }
       .group select { min-height: 1.75rem; padding-block: 0; font-size: 0.9rem; }
@@ -75,7 +76,7 @@ export class SweepHands extends LitElement {
           <p class="note" role="status">${this.said || (free ? 'What you do becomes an event: the run goes on from it, and replays with it, sweep for sweep.' : 'The lesson keeps your hands off this patient.')}</p>
         </div>
         <div class="done">
-          <h3>Done so far</h3>
+          <h2>Done so far</h2>
           ${events.length === 0 ? html`<p class="soft">Nothing yet.</p>` : nothing}
           <ol>${events.map((event, k) => this.event(event, k, free))}</ol>
         </div>
@@ -92,7 +93,7 @@ export class SweepHands extends LitElement {
     const sensible = offers.filter(({ refusal }) => refusal === null);
     const possible = this.all ? sensible : sensible.filter(({ key }) => key !== '');
     return html`<div class="group" role="group" aria-label=${title}>
-      <h3 aria-hidden="true">${title}</h3>
+      <span class="title" aria-hidden="true">${title}</span>
       ${possible.map(
         ({ action, key }) => html`<button ?disabled=${!free} title=${action.effect} id=${action.id}
           aria-keyshortcuts=${key || nothing} @click=${() => this.act(action.id)}>${action.label}${key ? html`<kbd aria-hidden="true">${key}</kbd>` : nothing}</button>`,

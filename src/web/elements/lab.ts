@@ -140,7 +140,7 @@ export class SweepLab extends LitElement {
             )}
           </nav>
           <div class="view" ?hidden=${this.view === views[0]}>${this.view.render(bench)}</div>
-          <div class="lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>
+          <div class="lanes" tabindex="0" role="group" aria-label="Lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>
             ${bench.record.lanes.map(
               (_, lane, all) =>
                 html`<sweep-lane .bench=${bench} .lane=${lane} ?last=${lane === all.length - 1}></sweep-lane>`,

@@ -37,11 +37,8 @@ export class SweepRipple extends LitElement {
       <p>${laneLetters[lane]} at ${latencyMs.toFixed(2)} ms is ${voltageText(valueUv)}. Of ${countText(askedCount)} sweeps, these
         ${parts.length} make ${voltageText(togetherUv)} of it${approximate ? ' (about: this lane is no weighted sum)' : ''}:</p>
       <ol>${parts.map(
-        ({
-          index,
-          partUv,
-        }) => html`<li><button aria-pressed=${bench.selectedSweep === index} @click=${() => bench.selectSweep(index)}
-          aria-label=${`Look at sweep ${index + 1}, which adds ${voltageText(partUv)}`}>${countText(index + 1)} · ${voltageText(partUv)}</button></li>`,
+        ({ index, partUv }) =>
+          html`<li><button aria-pressed=${bench.selectedSweep === index} @click=${() => bench.selectSweep(index)}><span class="unseen">Sweep </span>${countText(index + 1)} · ${voltageText(partUv)}</button></li>`,
       )}</ol></section>`;
   }
 }

@@ -31,6 +31,12 @@ export const views: readonly View[] = [
     render: (bench) => html`<sweep-verdict .bench=${bench}></sweep-verdict>`,
   },
   {
+    id: 'rig',
+    title: 'Leads',
+    load: () => import('./rigView.ts'),
+    render: (bench) => html`<sweep-rig .bench=${bench}></sweep-rig>`,
+  },
+  {
     id: 'rates',
     title: 'Rates',
     load: () => import('./ratesView.ts'),

@@ -112,6 +112,12 @@ export class Bench {
     this.apply(document, /^(averaging|lanes)\b/.test(path));
   }
 
+  /** Changes several settings at once, by their paths; see `set`. */
+  setAll(values: Record<string, unknown>): void {
+    const assignments = Object.entries(values).map(([path, value]) => `${path}=${JSON.stringify(value)}`);
+    this.apply(withOverrides(this.document, assignments), false);
+  }
+
   /** The value of a setting as edited, with the scenario's own where the document has none. */
   valueAt(path: string): unknown {
     return valueAt(this.document, path) ?? valueAt(this.scenario, path);

@@ -64,7 +64,7 @@ export interface OfferedAction {
 }
 
 /** What holds at a moment on the clock of the session. */
-function scenarioAt(scenario: Scenario, atS: number): Scenario {
+export function scenarioAt(scenario: Scenario, atS: number): Scenario {
   let now = scenario;
   for (const stage of scenarioStages(scenario)) if (stage.fromS <= atS) now = stage.scenario;
   return now;

@@ -1,0 +1,80 @@
+import axe from 'axe-core';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { launchChromium } from './chromium.ts';
+import { openWatched } from './watchedPage.ts';
+
+let browser: Browser;
+beforeAll(async () => {
+  browser = await launchChromium();
+});
+afterAll(() => browser?.close());
+
+const soon = { timeout: 20_000 };
+const link = '#scenario=quiet-sleeper&seed=3&set=session.durationS=12';
+
+/** What axe-core objects to, as `rule: target`. */
+async function objections(page: Page): Promise<string[]> {
+  await page.evaluate(axe.source);
+  const results = await page.evaluate(async () => (globalThis as unknown as { axe: typeof axe }).axe.run());
+  return results.violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.flat().join(' ')}`));
+}
+
+async function openFinished(colorScheme: 'light' | 'dark', width = 1280): Promise<{ page: Page; problems: string[] }> {
+  const options = { colorScheme, viewport: { width, height: 800 } };
+  const opened = await openWatched(browser, `${inject('siteUrl')}${link}`, options);
+  await opened.page.selectOption('#speed', { label: 'as fast as it goes' });
+  await opened.page.getByText('session over', { exact: true }).waitFor({ timeout: 60_000 });
+  return opened;
+}
+
+describe('the views of the rail', () => {
+  it.each(['light', 'dark'] as const)('axe-core finds nothing to object to in any of them, %s', async (scheme) => {
+    const { page, problems } = await openFinished(scheme);
+    await page.keyboard.press('.'); // hands on, too
+    const names = await page.locator('.rail button').allInnerTexts();
+    expect(names.length).toBeGreaterThanOrEqual(6);
+    const found: string[] = [];
+    for (const name of names) {
+      await page.locator('.rail button', { hasText: name }).click();
+      if (name === 'Read') await page.getByRole('button', { name: 'By the rule' }).click();
+      await page.waitForTimeout(150);
+      found.push(...(await objections(page)).map((objection) => `${name}: ${objection}`));
+    }
+    expect(found).toEqual([]);
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+
+  // 320 px is a 1280 px window at 400 %: WCAG 2.2, 1.4.10 Reflow.
+  it.each([320, 390])('none of them needs sideways scrolling at %i px', async (width) => {
+    const { page, problems } = await openFinished('light', width);
+    await page.keyboard.press('.');
+    for (const button of await page.locator('.rail button').all()) {
+      await button.click();
+      await page.waitForTimeout(100);
+      const name = await button.innerText();
+      expect(await page.evaluate(() => document.documentElement.scrollWidth), name).toBeLessThanOrEqual(width);
+    }
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
+
+describe('electrodes and leads', () => {
+  it('a larger loop, by keyboard, lets more of the field in; a first stage at the head keeps it out', async () => {
+    const { page, problems } = await openFinished('light');
+    await page.locator('.rail button', { hasText: 'Leads' }).click();
+    const rig = page.locator('sweep-rig section').first();
+    await rig.getByRole('button', { name: 'Surgery' }).click();
+    const loop = rig.getByRole('row', { name: /^Magnetic field through the loop/ });
+    await expect.poll(() => loop.innerText(), soon).toContain('7.54 µV');
+    await rig.getByRole('slider', { name: 'Loop between the leads' }).focus();
+    for (let k = 0; k < 4; k++) await page.keyboard.press('ArrowDown');
+    await expect.poll(() => loop.innerText(), soon).toMatch(/18\.\d µV/); // 0.05 m² per metre × 1.25⁴ = 0.12
+    await rig.getByLabel('first stage at the head').check();
+    await expect.poll(() => loop.innerText(), soon).toMatch(/9\d\d nV/); // a twentieth
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
