@@ -2,7 +2,7 @@ import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { RunRecord } from './runRecord.ts';
 
 /** One sweep's part in the value of an average at one latency. */
-export interface RipplePart {
+interface RipplePart {
   index: number;
   /** What it adds to the average there, µV. */
   partUv: number;
