@@ -15,7 +15,7 @@ import { evokedResponse } from '../../src/core/response/evokedResponse.ts';
 import { responseKinds } from '../../src/core/response/index.ts';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
 import type { Scenario } from '../../src/core/scenario/schema.ts';
-import { laneOf, openLane } from '../../src/core/session/lanes.ts';
+import { laneOf, openLane, STANDARD_LANES } from '../../src/core/session/lanes.ts';
 import { averagingContext, startSession } from '../../src/core/session/session.ts';
 import { stimulusSchedule } from '../../src/core/stimulus/schedule.ts';
 import { joined, rows, type Sections } from '../core/noise/everything.ts';
@@ -29,6 +29,7 @@ const SWEEP_COUNT = 6000;
 const [seed = '1'] = process.argv.slice(2);
 const scenario = standardScenario();
 const perSample: Record<string, number> = {};
+const strategiesUs: Record<string, number> = {}; // µs per sweep; hindsight: one reading at the end, shared out
 const sources: Record<string, number> = {};
 const responses: Record<string, number> = {};
 let sink = 0; // printed, so that no stage can be optimised away
@@ -72,7 +73,7 @@ for (const source of noiseSources) {
 for (const { id } of responseKinds) {
   timeBlocks(id, () => playResponse(resolveScenario({ response: { kind: id } })), responses);
 }
-console.log(JSON.stringify({ perSample, sources, responses, sink }));
+console.log(JSON.stringify({ perSample, strategiesUs, sources, responses, sink }));
 
 /** The sections of the standard scenario that say how it is sampled, without its sources. */
 function standardSections(): Sections {
@@ -126,25 +127,34 @@ function timeBlocks(
   });
 }
 
-/** Times each strategy on the same few stored sweeps, per sample of the continuous recording. */
+/**
+ * Times each strategy on the same few stored sweeps: the standard four per sample of the continuous recording, beside
+ * the stages, and every strategy per sweep.
+ */
 function timeStrategies(): void {
   const context = averagingContext(scenario);
   const session = startSession(scenario, seed);
   const sweepsUv = Array.from({ length: 64 }, () => session.nextSweep()?.recordedUv[0].slice() as Float64Array);
   const samplesPerInterval = scenario.converter.sampleRateHz / scenario.stimulus.ratePerS;
   for (const { id } of averagingStrategies) {
-    perSample[`average: ${id}`] = medianOf(() => {
+    const isStandard = STANDARD_LANES.includes(id);
+    const sweepCount = isStandard ? SWEEP_COUNT : SWEEP_COUNT / 6; // one of them does linear algebra at each sweep
+    const nsPerSample = medianOf(() => {
       const { averager } = openLane(laneOf(scenario, id), context);
       const estimateUv = new Float64Array(context.samplesPerSweep);
       return () => {
-        for (let index = 0; index < SWEEP_COUNT; index++) {
-          averager.add(sweepsUv[index % 64], { index, timeS: 0, polarity: 1, overRange: false });
+        for (let index = 0; index < sweepCount; index++) {
+          const polarity = index % 2 === 0 ? 1 : -1;
+          const timeS = index / scenario.stimulus.ratePerS;
+          averager.add(sweepsUv[index % 64], { index, timeS, polarity, overRange: false });
         }
         averager.read(estimateUv);
         sink += estimateUv[0];
-        return SWEEP_COUNT * samplesPerInterval;
+        return sweepCount * samplesPerInterval;
       };
     });
+    if (isStandard) perSample[`average: ${id}`] = nsPerSample;
+    strategiesUs[id] = (nsPerSample * samplesPerInterval) / 1000;
   }
 }
 

@@ -13,6 +13,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import { fileURLToPath } from 'node:url';
+import { STANDARD_LANES } from '../../src/core/session/lanes.ts';
 import { agreement } from './agreement.ts';
 import type { Findings } from './findings.ts';
 import { STANDARD_SWEEP_COUNT, standardSampleCount, standardScenario } from './standardScenario.ts';
@@ -27,6 +28,7 @@ interface Run {
 
 interface StageTimings {
   perSample: Record<string, number>;
+  strategiesUs: Record<string, number>;
   sources: Record<string, number>;
   responses: Record<string, number>;
 }
@@ -120,8 +122,26 @@ function printStages(): void {
     runNode<StageTimings>('stageProcess.ts', [String(k + 1)]),
   );
   printList('Stages of the standard recording alone, ns per sample and channel:', (timing) => timing.perSample);
+  printStrategies();
   printList('Every source of noise alone, as busy as the tests make it, likewise:', (timing) => timing.sources);
   printList('Every response alone, at the rates of its usual session, likewise:', (timing) => timing.responses);
+
+  /** What a sweep costs every strategy, and the standard four beside what it costs to generate it. */
+  function printStrategies(): void {
+    const usOf = (id: string) => median(timings.map(({ strategiesUs }) => strategiesUs[id]));
+    console.log('Every strategy, µs per sweep of one channel (in hindsight: one reading at the end, shared out):');
+    for (const id of Object.keys(timings[0].strategiesUs).sort((a, b) => usOf(b) - usOf(a))) {
+      console.log(`  ${id.padEnd(30)}${usOf(id).toFixed(2).padStart(9)}`);
+    }
+    const samplesPerInterval = scenario.converter.sampleRateHz / scenario.stimulus.ratePerS;
+    const generatedUs =
+      (median(timings.map(({ perSample }) => perSample['session without averages'])) * samplesPerInterval) / 1000;
+    const together = STANDARD_LANES.reduce((sum, id) => sum + usOf(id), 0);
+    console.log(
+      `  the standard four together ${together.toFixed(2)} µs, ${(together / generatedUs).toFixed(3)} of the ` +
+        `${generatedUs.toFixed(1)} µs that generating a sweep costs a channel; goal 0.25\n`,
+    );
+  }
 
   function printList(title: string, listOf: (timing: StageTimings) => Record<string, number>): void {
     const stages = Object.keys(listOf(timings[0])).map((stage) => ({
