@@ -41,7 +41,7 @@ describe('the reading desk', () => {
     expect(await desk.getByRole('status').innerText()).toContain('Largest latency error');
     expect(await desk.getByRole('button', { name: 'Remove mark V' }).count()).toBe(0);
 
-    await page.keyboard.press('4');
+    await page.locator('.rail button', { hasText: 'Verdict' }).click();
     const verdict = page.locator('sweep-verdict section');
     expect(await verdict.getByRole('img').getAttribute('aria-label')).toMatch(
       /Lane A, Plain mean: claim is \d\.\d\d of/,

@@ -38,6 +38,17 @@ function markedVMs(levelDb: number): number {
   return clickLatencyVMs(levelDb) - 0.06 - 0.0025 * Math.max(0, levelDb - 30);
 }
 
+/**
+ * Where wave V of a click lies in normal ears of the model: mean and scatter between people.
+ *
+ * Model values, the yardstick of `patternProbabilities`: not normative, and no substitute for one's own norms.
+ *
+ * @returns ms   @example usualWaveV(75, 27.7).latencyMs // 5.46
+ */
+export function usualWaveV(levelDbNhl: number, ratePerS: number): { latencyMs: number; sdMs: number } {
+  return { latencyMs: markedVMs(levelDbNhl) + 0.0055 * (ratePerS - 27.7), sdMs: PERSON_LATENCY_SD_MS };
+}
+
 /** Four patterns; each averages over the strengths a disorder may have. Curves are those of the click model. */
 const models: readonly PatternModel[] = [
   { pattern: 'normal', strengths: [0], latencyMs: (level) => markedVMs(level), intervalMs: () => USUAL_INTERVAL_MS },

@@ -25,6 +25,12 @@ export const views: readonly View[] = [
     render: (bench) => html`<sweep-compare .bench=${bench}></sweep-compare>`,
   },
   {
+    id: 'series',
+    title: 'Series',
+    load: () => import('./seriesView.ts'),
+    render: (bench) => html`<sweep-series .bench=${bench}></sweep-series>`,
+  },
+  {
     id: 'verdict',
     title: 'Verdict',
     load: () => import('./verdictView.ts'),

@@ -8,6 +8,7 @@ import { Desk } from './desk.ts';
 import { type BenchEvent, effectiveS, withEvent } from './handsOn.ts';
 import { type LaneChoice, laneBeside, lanesChosen, MAX_LANES } from './laneChoice.ts';
 import { RunRecord } from './runRecord.ts';
+import type { SeriesRun } from './series.ts';
 
 /** What has changed: the settings, how the run is driven, the data of the run, or what is looked at. */
 export type BenchChange = 'settings' | 'run' | 'data' | 'view';
@@ -57,6 +58,8 @@ export class Bench {
   selectedSweep: number | null = null;
   /** The place of an average that is asked after: who made this ripple; null for none. */
   ripple: { lane: number; latencyMs: number } | null = null;
+  /** Sessions at several levels, as they were run. */
+  series: readonly SeriesRun[] = [];
   /** The run kept as “before”; null for none. */
   kept: KeptRun | null = null;
   /** Whether the two split buffers are drawn over every average. */
@@ -96,6 +99,7 @@ export class Bench {
     this.document = document;
     this.seed = seed;
     this.desk.startAgain();
+    this.series = [];
     this.problem = null;
     this.begin(this.state !== 'paused');
     this.tell('settings');
@@ -199,6 +203,12 @@ export class Bench {
   sealTruth(sealed: boolean, held = false): void {
     this.truthSealed = sealed;
     this.sealHeld = held;
+    this.tell('view');
+  }
+
+  /** Replaces the sessions at several levels. */
+  setSeries(series: readonly SeriesRun[]): void {
+    this.series = series;
     this.tell('view');
   }
 
