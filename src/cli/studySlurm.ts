@@ -8,6 +8,8 @@ import { runShare, writeSlurmScript } from '../study/engines/slurm.ts';
 import { existingStudyFolder, studyFolder } from '../study/engines/studyFolder.ts';
 import { numberOption, parseArguments, UsageError } from './arguments.ts';
 
+const SUBMIT_PROGRAM = 'sbatch';
+
 const USAGE = `usage: sweepwise study slurm FILE --out FOLDER [options]
        sweepwise study slurm FOLDER [options]
 
@@ -63,7 +65,7 @@ export async function studySlurmCommand(words: string[], version: string): Promi
 }
 
 function submit(script: string): number {
-  const { status, stdout, stderr, error } = spawnSync('sbatch', [script], { encoding: 'utf8' });
+  const { status, stdout, stderr, error } = spawnSync(SUBMIT_PROGRAM, [script], { encoding: 'utf8' });
   if (error)
     throw new UsageError(`--submit: needs sbatch on this machine, got ${(error as NodeJS.ErrnoException).code}`);
   if (status !== 0) throw new UsageError(`--submit: sbatch must take the script, got ${stderr.trim()}`);

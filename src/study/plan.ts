@@ -54,7 +54,8 @@ export function planStudy(study: StudyDocument, files: StudyFile[] = []): StudyP
   const plan: StudyPlan = {
     study,
     files,
-    hash: jsonHash([study, files.map(({ hash }) => hash)]).slice(0, 12),
+    // The answer is written when the rows are there: it must not make another study of them.
+    hash: jsonHash([{ ...study, answer: '' }, files.map(({ hash }) => hash)]).slice(0, 12),
     conditions,
     settings,
     reference,

@@ -81,6 +81,7 @@ describe('conditions', () => {
 describe('the hash of a study', () => {
   it('is that of its content, not of its spelling', () => {
     expect(smallPlan().hash).toBe(smallPlan({ measures: '[ residual-noise,  seconds-to-target, gain ]' }).hash);
+    expect(smallPlan({ answer: 'That one.' }).hash).toBe(smallPlan().hash);
     expect(smallPlan().hash).not.toBe(smallPlan({ seed: "'2'" }).hash);
     expect(smallPlan().hash).toMatch(/^[0-9a-f]{12}$/);
   });

@@ -43,22 +43,24 @@ interface StoredStudy extends StudyOrder {
  * @throws {StudyError} if it holds another study, or rows of another version of the program
  */
 export function studyFolder(path: string, plan: StudyPlan, version: string): StudyFolder {
+  const stored: StoredStudy = { format: 1, version, hash: plan.hash, study: plan.study, files: plan.files };
+  const text = `${JSON.stringify(stored, null, 1)}\n`;
   if (existsSync(join(path, 'study.json'))) {
-    const stored = readStored(path);
-    if (stored.hash !== plan.hash) {
+    const before = readStored(path);
+    if (before.hash !== plan.hash) {
       const rule = `must hold study ${plan.hash} (${plan.study.id})`;
-      throw new StudyError(`${path}: ${rule}, got ${stored.hash} (${stored.study.id}); name another folder with --out`);
+      throw new StudyError(`${path}: ${rule}, got ${before.hash} (${before.study.id}); name another folder with --out`);
     }
-    checkVersion(path, stored, version);
+    checkVersion(path, before, version);
+    if (before.study.answer !== plan.study.answer) writeWhole(join(path, 'study.json'), text);
   } else {
     if (existsSync(path) && readdirSync(path).length > 0) {
       throw new StudyError(
         `${path}: must be empty or hold this study, got other files; name another folder with --out`,
       );
     }
-    const stored: StoredStudy = { format: 1, version, hash: plan.hash, study: plan.study, files: plan.files };
     onDisk(path, () => mkdirSync(join(path, 'blocks'), { recursive: true }));
-    writeWhole(join(path, 'study.json'), `${JSON.stringify(stored, null, 1)}\n`);
+    writeWhole(join(path, 'study.json'), text);
   }
   return openBlocks(path, plan, version);
 }
