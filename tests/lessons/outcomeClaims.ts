@@ -1,0 +1,26 @@
+import { meanOf, rmsOf } from '../../src/core/quality/replicates.ts';
+import type { RunCache } from '../../src/lessons/hiddenRuns.ts';
+import { lesson } from './lessonFolders.ts';
+import { jackknife, laneOf, markNow, measured } from './marking.ts';
+
+/** Marks the textbook learner of a lesson once, and tells figures of its hidden patients with their standard errors. */
+export function textbookRun(slug: string) {
+  const theLesson = lesson(slug);
+  const { settings, answers } = theLesson.players.textbook;
+  const attempt = { settings, answers, attemptSeed: '1' };
+  const cache: RunCache = new Map();
+  const lane = (run: string, name: string) => laneOf(measured(theLesson, run, attempt, cache), name);
+  const over = (run: string, figure: (kept: number[]) => number) =>
+    jackknife(measured(theLesson, run, attempt, cache).patientCount, figure);
+  return {
+    mark: () => markNow(theLesson, attempt, cache),
+    lane,
+    /** Residual noise of one lane over that of another, in the same run. */
+    noiseRatio: (run: string, of: string, to: string) =>
+      over(run, (kept) => rmsOf(lane(run, of).noiseNv, kept) / rmsOf(lane(run, to).noiseNv, kept)),
+    gain: (run: string, name: string) => over(run, (kept) => meanOf(lane(run, name).gain, kept)),
+    /** Own noise claim over true residual noise. */
+    honesty: (run: string, name: string) =>
+      over(run, (kept) => rmsOf(lane(run, name).ownNoiseNv, kept) / rmsOf(lane(run, name).noiseNv, kept)),
+  };
+}
