@@ -3,6 +3,7 @@ import { driveStudy } from '../study/engines/drive.ts';
 import { writeReport } from '../study/engines/reportFiles.ts';
 import { existingStudyFolder } from '../study/engines/studyFolder.ts';
 import { parseArguments, UsageError } from './arguments.ts';
+import { STRATEGY_LOADER } from './strategyLoader.ts';
 
 /** Writes tables and page of what a folder holds so far. */
 export async function studyReportCommand(words: string[], version: string): Promise<number> {
@@ -17,7 +18,7 @@ export async function studyReportCommand(words: string[], version: string): Prom
   if (place === undefined || more.length > 0) {
     throw new UsageError(`study report: takes one folder of results, got ${parsed.positionals.join(' ') || 'none'}`);
   }
-  const folder = existingStudyFolder(place, codeVersion(version));
+  const folder = await existingStudyFolder(place, codeVersion(version), STRATEGY_LOADER);
   const signal = new AbortController().signal;
   const state = await driveStudy({ folder, engine: null, signal, progress: () => {}, note: () => {} });
   process.stdout.write(`${(await writeReport(folder, state)).join('\n')}\n`);

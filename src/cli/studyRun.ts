@@ -12,6 +12,7 @@ import { existingStudyFolder, type StudyFolder, studyFolder } from '../study/eng
 import { threadsEngine } from '../study/engines/threads.ts';
 import { mostRecordings } from '../study/plan.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
+import { STRATEGY_LOADER } from './strategyLoader.ts';
 
 const usage = (command: string) => `usage: sweepwise study ${command} ${command === 'run' ? 'FILE' : 'FOLDER'} [options]
 
@@ -49,9 +50,9 @@ export async function studyRunCommand(command: 'run' | 'resume', words: string[]
   const code = codeVersion(version);
   let folder: StudyFolder;
   if (command === 'run') {
-    const plan = loadStudy(place);
+    const plan = await loadStudy(place, STRATEGY_LOADER);
     folder = studyFolder(parsed.value('out') ?? `${plan.study.id}-results`, plan, code);
-  } else folder = existingStudyFolder(place, code);
+  } else folder = await existingStudyFolder(place, code, STRATEGY_LOADER);
   const state = await drive(folder, engine, parsed.flag('quiet'));
   if (!state.finished) {
     process.stderr.write(`Interrupted: ${state.missing.length} blocks of ${state.round} are missing.\n`);
@@ -71,7 +72,7 @@ function engineOf(parsed: ParsedArguments): Engine {
   if (given.length > 1) throw new UsageError(`study: takes one of ${given.join(', ')}, got ${given.length}`);
   if (parsed.flag('in-process')) return inProcessEngine();
   if (redis !== undefined) return redisEngine(checkRedisUrl(redis));
-  return threadsEngine(workers ?? availableParallelism());
+  return threadsEngine(workers ?? availableParallelism(), STRATEGY_LOADER);
 }
 
 async function drive(folder: StudyFolder, engine: Engine, quiet: boolean): Promise<StudyState> {
@@ -130,7 +131,7 @@ export async function studyStatusCommand(words: string[], version: string): Prom
   if (place === undefined || more.length > 0) {
     throw new UsageError(`study status: takes one folder of results, got ${parsed.positionals.join(' ') || 'none'}`);
   }
-  const folder = existingStudyFolder(place, codeVersion(version));
+  const folder = await existingStudyFolder(place, codeVersion(version), STRATEGY_LOADER);
   let last: StudyProgress | null = null;
   const state = await driveStudy({
     folder,

@@ -7,6 +7,7 @@ import { loadStudy } from '../study/engines/loadStudy.ts';
 import { runShare, writeSlurmScript } from '../study/engines/slurm.ts';
 import { existingStudyFolder, studyFolder } from '../study/engines/studyFolder.ts';
 import { numberOption, parseArguments, UsageError } from './arguments.ts';
+import { STRATEGY_LOADER } from './strategyLoader.ts';
 
 const SUBMIT_PROGRAM = 'sbatch';
 
@@ -51,8 +52,10 @@ export async function studySlurmCommand(words: string[], version: string): Promi
   const out = parsed.value('out');
   const isFolder = existsSync(join(place, 'study.json'));
   if (isFolder && out !== undefined) throw new UsageError('study slurm: takes --out with a study file only');
-  const plan = isFolder ? null : loadStudy(place);
-  const folder = plan ? studyFolder(out ?? `${plan.study.id}-results`, plan, code) : existingStudyFolder(place, code);
+  const plan = isFolder ? null : await loadStudy(place, STRATEGY_LOADER);
+  const folder = plan
+    ? studyFolder(out ?? `${plan.study.id}-results`, plan, code)
+    : await existingStudyFolder(place, code, STRATEGY_LOADER);
   const signal = new AbortController().signal;
   const state = await driveStudy({ folder, engine: null, signal, progress: () => {}, note: () => {} });
   if (state.finished) {
@@ -74,7 +77,7 @@ function submit(script: string): number {
 }
 
 /** Runs the share of one task of an array; the script that "study slurm" writes calls it. */
-export function studyBlockCommand(words: string[], version: string): number {
+export async function studyBlockCommand(words: string[], version: string): Promise<number> {
   const parsed = parseArguments(words, { list: 'value', task: 'value', of: 'value', help: 'flag' });
   if (parsed.flag('help')) {
     process.stdout.write('usage: sweepwise study block FOLDER --list FILE --task K --of N\n');
@@ -87,7 +90,7 @@ export function studyBlockCommand(words: string[], version: string): number {
   if (place === undefined || more.length > 0 || !list || taskCount === undefined || task === undefined) {
     throw new UsageError('study block: needs FOLDER --list FILE --task K --of N');
   }
-  const done = runShare(existingStudyFolder(place, codeVersion(version)), list, task, taskCount);
+  const done = runShare(await existingStudyFolder(place, codeVersion(version), STRATEGY_LOADER), list, task, taskCount);
   process.stdout.write(`${done} blocks done\n`);
   return 0;
 }

@@ -3,6 +3,7 @@ import { codeVersion } from '../study/engines/codeVersion.ts';
 import { checkRedisUrl, DEFAULT_LOCK_S } from '../study/engines/redisConnection.ts';
 import { serveBlocks } from '../study/engines/redisWorker.ts';
 import { numberOption, parseArguments, UsageError } from './arguments.ts';
+import { STRATEGY_LOADER } from './strategyLoader.ts';
 
 const USAGE = `usage: sweepwise study worker --redis URL [options]
 
@@ -36,6 +37,7 @@ export async function studyWorkerCommand(words: string[], version: string): Prom
   await serveBlocks({
     url: checkRedisUrl(url),
     version: code,
+    loader: STRATEGY_LOADER,
     count: numberOption('workers', parsed.value('workers'), 1, 512, true) ?? availableParallelism(),
     lockS: numberOption('lock-s', parsed.value('lock-s'), 1, 3600) ?? DEFAULT_LOCK_S,
     signal: stop.signal,

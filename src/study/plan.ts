@@ -1,3 +1,4 @@
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { type Condition, conditionsOf } from './conditions.ts';
 import { jsonHash } from './contentHash.ts';
 import { CATASTROPHE, type Measure, studyMeasure } from './measures.ts';
@@ -7,6 +8,7 @@ import { StudyError } from './studyError.ts';
 
 /** A file that a study needs besides its own text, by the SHA-256 of its bytes. */
 export interface StudyFile {
+  kind: 'recording' | 'strategy';
   /** As the study names it. */
   name: string;
   /** Where it lies on this machine. */
@@ -14,10 +16,14 @@ export interface StudyFile {
   hash: string;
 }
 
+/** Strategies that a study brings along, by the name that it gives them. */
+export type Outside = ReadonlyMap<string, AveragingStrategy>;
+
 /** A study worked out: everything that decides a row, except the version of the program. */
 export interface StudyPlan {
   study: StudyDocument;
   files: StudyFile[];
+  outside: Outside;
   /** First 12 digits of the SHA-256 of study and files: the same study has the same hash anywhere. */
   hash: string;
   conditions: Condition[];
@@ -38,8 +44,8 @@ const DEFAULT_BLOCK_REPLICATES = 4;
  *
  * @throws {StudyError} for parts that do not fit each other: key, rule and value
  */
-export function planStudy(study: StudyDocument, files: StudyFile[] = []): StudyPlan {
-  const settings = settingsOf(study);
+export function planStudy(study: StudyDocument, files: StudyFile[] = [], outside: Outside = new Map()): StudyPlan {
+  const settings = settingsOf(study, outside);
   const conditions = conditionsOf(study);
   const measures = study.measures.map((id, k) => measureAt(id, `measures.${k}`));
   const reference = study.reference === undefined ? 0 : settings.findIndex(({ id }) => id === study.reference);
@@ -54,6 +60,7 @@ export function planStudy(study: StudyDocument, files: StudyFile[] = []): StudyP
   const plan: StudyPlan = {
     study,
     files,
+    outside,
     // The answer is written when the rows are there: it must not make another study of them.
     hash: jsonHash([{ ...study, answer: '' }, files.map(({ hash }) => hash)]).slice(0, 12),
     conditions,

@@ -1,3 +1,4 @@
+import { checkedParameters } from '../core/averaging/checkedParameters.ts';
 import { scenarioHash } from '../core/scenario/resolve.ts';
 import { backgroundNoise, type RecordedBackground } from '../core/session/background.ts';
 import { laneOf } from '../core/session/lanes.ts';
@@ -47,17 +48,20 @@ function* runBlock(
   const condition = plan.conditions[block.condition];
   const recordings = condition.background ? backgrounds(condition.background) : null;
   const patients: PatientRows[] = [];
+  const outside = [...plan.outside.values()];
   for (let k = 0; k < block.replicateCount; k++) {
     const replicate = block.firstReplicate + k;
     const seed = replicateSeed(plan.study, condition.part, replicate);
     const { scenario, drawn } = patientOf(condition, seedOfDraws(plan, condition.part), replicate);
     const lanes = block.settings.map((number) => {
       const { strategy, parameters, flagAware } = plan.settings[number];
+      const own = outside.find(({ id }) => id === strategy);
+      if (own) return { strategy, parameters: checkedParameters(own, parameters, `lane ${strategy}`), flagAware };
       return { ...laneOf(scenario, strategy, parameters), flagAware };
     });
     const { targetNv, durationS } = scenario.session;
     const background = recordings ? { background: (own: string) => backgroundNoise(recordings, scenario, own) } : {};
-    const running = race(scenario, { seed, replicates: 1, targetNv, lanes, ...background });
+    const running = race(scenario, { seed, replicates: 1, targetNv, lanes, outside, ...background });
     let step = running.next();
     while (!step.done) {
       yield (k + step.value.fraction) / block.replicateCount;

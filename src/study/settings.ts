@@ -1,6 +1,6 @@
 import type { TSchema } from '@sinclair/typebox';
-import { Value } from '@sinclair/typebox/value';
 import { averagingStrategy } from '../core/averaging/index.ts';
+import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { exp, log } from '../core/elementary.ts';
 import { stream } from '../core/random/stream.ts';
 import { latinHypercube } from './latinHypercube.ts';
@@ -24,8 +24,10 @@ const DEFAULT_POINTS = 5;
  *
  * @throws {StudyError} for an unknown strategy or parameter, a value out of bounds, or two settings of one name
  */
-export function settingsOf(study: StudyDocument): Setting[] {
-  const settings = study.strategies.flatMap((competitor, k) => settingsOfOne(study, competitor, `strategies.${k}`));
+export function settingsOf(study: StudyDocument, outside: ReadonlyMap<string, AveragingStrategy>): Setting[] {
+  const settings = study.strategies.flatMap((competitor, k) =>
+    settingsOfOne(study, competitor, `strategies.${k}`, outside),
+  );
   for (const [k, { id }] of settings.entries()) {
     if (settings.findIndex((other) => other.id === id) < k) {
       throw new StudyError(`strategies: names of settings must differ, got ${id} twice`);
@@ -34,9 +36,15 @@ export function settingsOf(study: StudyDocument): Setting[] {
   return settings;
 }
 
-function settingsOfOne(study: StudyDocument, competitor: Competitor, place: string): Setting[] {
+function settingsOfOne(
+  study: StudyDocument,
+  competitor: Competitor,
+  place: string,
+  outside: ReadonlyMap<string, AveragingStrategy>,
+): Setting[] {
   const entries = Object.entries(competitor.parameters ?? {});
-  const schemas = parameterSchemas(competitor.strategy, place);
+  const own = outside.get(competitor.strategy);
+  const schemas = own ? own.parameters.properties : parameterSchemas(competitor.strategy, place);
   for (const [parameter] of entries) {
     if (!Object.hasOwn(schemas, parameter)) {
       const known = Object.keys(schemas).join(', ') || 'none';
@@ -50,7 +58,8 @@ function settingsOfOne(study: StudyDocument, competitor: Competitor, place: stri
       checkValue(schemas[parameter], value, `${place}.parameters.${parameter}`);
     }
     const words = entries.filter(([, given]) => typeof given === 'object').map(([parameter]) => parameter);
-    const { strategy, flagAware = false } = competitor;
+    const { flagAware = false } = competitor;
+    const strategy = own?.id ?? competitor.strategy;
     const base = competitor.id ?? (flagAware ? `flag-aware ${strategy}` : strategy);
     const id = [base, ...words.map((word) => `${word}=${parameters[word]}`)].join(' ');
     return { id, strategy, parameters, flagAware };
@@ -118,12 +127,13 @@ function pointOfRange({ from, to, scale = 'linear' }: Range, share: number, path
   return from * exp(share * log(to / from));
 }
 
+/** By hand, since the schema of a strategy from a sandbox is plain JSON. Tunables are numbers. */
 function checkValue(schema: TSchema, value: Scalar, path: string): void {
-  if (Value.Check(schema, value)) return;
-  const choices = schema.anyOf?.map((entry: TSchema) => entry.const).join(' or ');
-  const kind = schema.type === 'integer' ? 'a whole number' : `a ${schema.type}`;
-  const rule = choices ?? `${kind} from ${schema.minimum} to ${schema.maximum}${schema.unit ? ` ${schema.unit}` : ''}`;
-  throw new StudyError(`${path}: must be ${rule}, got ${value}`);
+  const { type, minimum = -Infinity, maximum = Infinity, unit } = schema;
+  const fits = typeof value === 'number' && value >= minimum && value <= maximum;
+  if (fits && (type !== 'integer' || Number.isInteger(value))) return;
+  const kind = type === 'integer' ? 'a whole number' : 'a number';
+  throw new StudyError(`${path}: must be ${kind} from ${minimum} to ${maximum}${unit ? ` ${unit}` : ''}, got ${value}`);
 }
 
 /** The seed of a study. */

@@ -7,6 +7,7 @@ import { planStudy, type StudyFile, type StudyPlan } from '../plan.ts';
 import { atLine, readStudy } from '../readStudy.ts';
 import type { ScenarioEntry, StudyDocument } from '../schema.ts';
 import { StudyError } from '../studyError.ts';
+import { type LoaderAddress, outsideOf } from './openPlan.ts';
 
 /**
  * Reads a study file and everything it names: scenario files become part of the study, recordings are hashed.
@@ -16,7 +17,7 @@ import { StudyError } from '../studyError.ts';
  * @param file - path of the study file, or `-` for standard input
  * @throws {StudyError} one line: file, line, key, rule and value
  */
-export function loadStudy(file: string): StudyPlan {
+export async function loadStudy(file: string, loader: LoaderAddress = null): Promise<StudyPlan> {
   const text = readText(file === '-' ? 0 : file, file);
   const name = file === '-' ? 'standard input' : file;
   const folder = file === '-' ? process.cwd() : dirname(resolve(file));
@@ -27,7 +28,8 @@ export function loadStudy(file: string): StudyPlan {
       scenarios: written.scenarios.map((entry, k) => embedded(entry, folder, `scenarios.${k}`)),
       ...(written.test ? { test: written.test.map((entry, k) => embedded(entry, folder, `test.${k}`)) } : {}),
     };
-    return planStudy(study, filesOf(study, folder));
+    const files = filesOf(study, folder);
+    return planStudy(study, files, await outsideOf(files, loader));
   } catch (error) {
     throw error instanceof StudyError ? atLine(name, text, error) : error;
   }
@@ -46,17 +48,24 @@ function embedded(entry: ScenarioEntry, folder: string, place: string): Scenario
   }
 }
 
+/** Recordings and strategies that the study names, each once, with the hash of its bytes. */
 function filesOf(study: StudyDocument, folder: string): StudyFile[] {
   const entries = [...study.scenarios, ...(study.test ?? [])];
-  const names = new Set(entries.flatMap(({ background }) => background?.files ?? []));
-  return [...names].map((name) => {
-    const path = resolve(folder, name);
-    try {
-      return { name, path, hash: bytesHash(readFileSync(path)) };
-    } catch (error) {
-      throw new StudyError(`background.files: ${name} cannot be read (${(error as NodeJS.ErrnoException).code})`);
-    }
-  });
+  const recordings = entries.flatMap(({ background }) => background?.files ?? []);
+  const strategies = study.strategies.map(({ strategy }) => strategy).filter((name) => /[./\\]/.test(name));
+  return [
+    ...[...new Set(recordings)].map((name) => fileAt(folder, name, 'recording', 'background.files')),
+    ...[...new Set(strategies)].map((name) => fileAt(folder, name, 'strategy', 'strategies')),
+  ];
+}
+
+function fileAt(folder: string, name: string, kind: StudyFile['kind'], place: string): StudyFile {
+  const path = resolve(folder, name);
+  try {
+    return { kind, name, path, hash: bytesHash(readFileSync(path)) };
+  } catch (error) {
+    throw new StudyError(`${place}: ${name} cannot be read (${(error as NodeJS.ErrnoException).code})`);
+  }
 }
 
 function readText(file: string | number, name: string): string {

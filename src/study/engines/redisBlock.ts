@@ -1,14 +1,21 @@
 import { setImmediate } from 'node:timers/promises';
 import type { SandboxedJob } from 'bullmq';
-import { planStudy, type StudyPlan } from '../plan.ts';
+import type { StudyPlan } from '../plan.ts';
 import { type Backgrounds, type BlockRows, rowsOfBlock } from '../runBlock.ts';
 import { backgroundsOf } from './backgroundFiles.ts';
 import type { StudyOrder } from './engine.ts';
+import { type LoaderAddress, openPlan } from './openPlan.ts';
 import { connectRedis, STUDIES_KEY } from './redisConnection.ts';
 import type { BlockJob } from './redisEngine.ts';
 import { NOT_HERE } from './redisWorker.ts';
 
-const { url, version } = JSON.parse(process.env.SWEEPWISE_WORKER ?? '{}') as { url: string; version: string };
+const { url, version, loader } = JSON.parse(process.env.SWEEPWISE_WORKER ?? '{}') as SandboxOrder;
+interface SandboxOrder {
+  url: string;
+  version: string;
+  loader: LoaderAddress;
+}
+
 const studies = new Map<string, { plan: StudyPlan; backgrounds: Backgrounds }>();
 
 /** Runs the block of a job, in a process of its own. The rows become the return value of the job. */
@@ -19,7 +26,7 @@ export async function processBlock(job: SandboxedJob<BlockJob>): Promise<BlockRo
   }
   const { plan, backgrounds } = await studyOf(study);
   for (const { background } of [plan.conditions[block.condition]]) {
-    if (background) readHere(() => backgrounds(background));
+    if (background) await here(async () => backgrounds(background));
   }
   const rows = rowsOfBlock(plan, block, version, backgrounds);
   await setImmediate(); // lets the news in that the worker is gone
@@ -34,16 +41,16 @@ async function studyOf(hash: string) {
   connection.disconnect();
   if (text === null) throw new Error(`study ${hash} is not under way any more`);
   const { study, files } = JSON.parse(text) as StudyOrder;
-  const plan = planStudy(study, files);
+  const plan = await here(() => openPlan({ study, files }, loader));
   const opened = { plan, backgrounds: backgroundsOf(plan) };
   studies.set(hash, opened);
   return opened;
 }
 
-/** A recording that is missing, or another, is this machine's trouble: another worker may have it. */
-function readHere(read: () => unknown): void {
+/** A file that is missing, or another, is this machine's trouble: another worker may have it. */
+async function here<T>(work: () => Promise<T>): Promise<T> {
   try {
-    read();
+    return await work();
   } catch (error) {
     throw new Error(`${NOT_HERE}${(error as Error).message}`);
   }

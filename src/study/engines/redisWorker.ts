@@ -2,12 +2,15 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'bullmq';
 import { StudyError } from '../studyError.ts';
+import type { LoaderAddress } from './openPlan.ts';
 import { connectRedis, LOOK_MS, QUEUE_NAME, STUDIES_KEY } from './redisConnection.ts';
 
 /** How a worker serves. */
 export interface WorkerOrder {
   url: string;
   version: string;
+  /** Loads strategies that a study brings along. */
+  loader: LoaderAddress;
   /** Blocks at a time, each in a process of its own. */
   count: number;
   /** After so long without a sign of life a block goes to another worker, s. */
@@ -33,7 +36,7 @@ export async function serveBlocks(order: WorkerOrder): Promise<void> {
     throw error;
   }
   const processor = fileURLToPath(new URL('./redisProcessor.mjs', import.meta.url));
-  process.env.SWEEPWISE_WORKER = JSON.stringify({ url: order.url, version: order.version }); // the sandboxes read it
+  process.env.SWEEPWISE_WORKER = JSON.stringify({ url: order.url, version: order.version, loader: order.loader }); // the sandboxes read it
   const lockMs = 1000 * order.lockS;
   const worker = new Worker(QUEUE_NAME, processor, {
     connection,

@@ -12,10 +12,11 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import type { Block } from '../block.ts';
-import { planStudy, type StudyPlan } from '../plan.ts';
+import type { StudyPlan } from '../plan.ts';
 import type { BlockRows } from '../runBlock.ts';
 import { StudyError } from '../studyError.ts';
 import type { StudyOrder } from './engine.ts';
+import { type LoaderAddress, openPlan } from './openPlan.ts';
 
 /** The results of a study on disk: `study.json`, and one file for each block that is done. */
 export interface StudyFolder {
@@ -66,10 +67,14 @@ export function studyFolder(path: string, plan: StudyPlan, version: string): Stu
 }
 
 /** Opens the folder of a study that was begun before. @throws {StudyError} if there is none, or of another version */
-export function existingStudyFolder(path: string, version: string): StudyFolder {
+export async function existingStudyFolder(
+  path: string,
+  version: string,
+  loader: LoaderAddress = null,
+): Promise<StudyFolder> {
   const stored = readStored(path);
   checkVersion(path, stored, version);
-  return openBlocks(path, planStudy(stored.study, stored.files), version);
+  return openBlocks(path, await openPlan(stored, loader), version);
 }
 
 function openBlocks(path: string, plan: StudyPlan, version: string): StudyFolder {

@@ -1,14 +1,13 @@
 import { parentPort, workerData } from 'node:worker_threads';
 import type { Block } from '../block.ts';
-import { planStudy } from '../plan.ts';
 import { rowsOfBlock } from '../runBlock.ts';
 import { backgroundsOf } from './backgroundFiles.ts';
-import type { StudyOrder } from './engine.ts';
-import type { ThreadAnswer } from './threads.ts';
+import { openPlan } from './openPlan.ts';
+import type { ThreadAnswer, ThreadOrder } from './threads.ts';
 
 /** The loop of a worker thread: a block comes, its rows go back. */
-const { study, files, version } = workerData as StudyOrder & { version: string };
-const plan = planStudy(study, files);
+const { study, files, version, loader } = workerData as ThreadOrder;
+const plan = await openPlan({ study, files }, loader);
 const backgrounds = backgroundsOf(plan);
 
 parentPort?.on('message', (block: Block) => {

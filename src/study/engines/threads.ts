@@ -1,7 +1,14 @@
 import { Worker } from 'node:worker_threads';
 import type { Block } from '../block.ts';
 import type { BlockRows } from '../runBlock.ts';
-import type { Engine, EngineTask } from './engine.ts';
+import type { Engine, EngineTask, StudyOrder } from './engine.ts';
+import type { LoaderAddress } from './openPlan.ts';
+
+/** What a thread is told when it starts. */
+export interface ThreadOrder extends StudyOrder {
+  version: string;
+  loader: LoaderAddress;
+}
 
 /** What a thread answers. */
 export type ThreadAnswer = { block: string; rows: BlockRows } | { block: string; error: string };
@@ -9,9 +16,9 @@ export type ThreadAnswer = { block: string; rows: BlockRows } | { block: string;
 /**
  * Runs blocks in worker threads, one block at a time each.
  *
- * @param count - number of threads, from 1
+ * @param count - number of threads, from 1   @param loader - loads strategies that a study brings along
  */
-export function threadsEngine(count: number): Engine {
+export function threadsEngine(count: number, loader: LoaderAddress = null): Engine {
   const idle: Worker[] = [];
   const all: Worker[] = [];
   let studyHash = '';
@@ -22,7 +29,7 @@ export function threadsEngine(count: number): Engine {
     for (const thread of all.splice(0)) void thread.terminate();
     idle.length = 0;
     for (let k = 0; k < count; k++) {
-      const workerData = { study: plan.study, files: plan.files, version };
+      const workerData: ThreadOrder = { study: plan.study, files: plan.files, version, loader };
       const thread = new Worker(new URL('./thread.mjs', import.meta.url), { workerData });
       all.push(thread);
       idle.push(thread);

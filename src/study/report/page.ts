@@ -159,10 +159,12 @@ function curvePart(plan: StudyPlan, set: CurveSet): string {
   return `${figure(curveFigure(set, unit), caption)}${set.measure === plan.measures[0] ? table : ''}`;
 }
 
-function unitOf({ settings }: StudyPlan, { kind, axis, title }: CurveSet): string {
+function unitOf({ settings, outside }: StudyPlan, { kind, axis, title }: CurveSet): string {
   if (kind === 'condition') return scenarioKey(axis)?.unit ?? '';
-  const strategy = settings.find((setting) => setting.strategy === title)?.strategy;
-  return strategy ? (averagingStrategy(strategy).parameters.properties[axis]?.unit ?? '') : '';
+  const id = settings.find((setting) => setting.strategy === title)?.strategy;
+  if (id === undefined) return '';
+  const strategy = [...outside.values()].find((own) => own.id === id) ?? averagingStrategy(id);
+  return strategy.parameters.properties[axis]?.unit ?? '';
 }
 
 function comparisonPart(plan: StudyPlan, { comparisons }: StudySummary): string {

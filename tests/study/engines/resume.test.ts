@@ -83,7 +83,7 @@ describe('a study that is interrupted', { timeout: 180_000 }, () => {
     const [name] = readdirSync(join(out, 'blocks'));
     const content = contentOf(join(out, 'blocks'));
     writeFileSync(join(out, 'blocks', name), '{"block":"');
-    const opened = existingStudyFolder(out, versionOf(out));
+    const opened = await existingStudyFolder(out, versionOf(out));
     const order = { folder: opened, signal: new AbortController().signal, progress: () => {}, note: () => {} };
     expect(await driveStudy({ ...order, engine: null })).toMatchObject({ finished: false, missing: [{}] });
     expect(await driveStudy({ ...order, engine: inProcessEngine() })).toMatchObject({ finished: true });
@@ -92,16 +92,18 @@ describe('a study that is interrupted', { timeout: 180_000 }, () => {
 });
 
 describe('a folder of results', () => {
-  it('is refused for another study, another version, or other files', () => {
+  it('is refused for another study, another version, or other files', async () => {
     const version = versionOf(whole);
     const other = smallPlan({ seed: "'2'" });
     const refusal = /whole: must hold study [0-9a-f]{12} \(small\), got [0-9a-f]{12} \(small\); name another folder/;
     expect(() => studyFolder(whole, other, version)).toThrow(refusal);
     expect(() => studyFolder(folder, other, version)).toThrow('must be empty or hold this study, got other files');
-    expect(() => existingStudyFolder(whole, '0.0.1+deadbeef')).toThrow(
+    await expect(existingStudyFolder(whole, '0.0.1+deadbeef')).rejects.toThrow(
       `rows must all be of one version of the program, got ${version} in the folder and 0.0.1+deadbeef here`,
     );
-    expect(() => existingStudyFolder(folder, version)).toThrow('must hold a study that was run, got no study.json');
+    await expect(existingStudyFolder(folder, version)).rejects.toThrow(
+      'must hold a study that was run, got no study.json',
+    );
   });
 
   it.runIf(existsSync('/dev/full'))('says plainly that the disk takes no more, and what is kept', () => {
