@@ -238,5 +238,5 @@ function percent(share: number): string {
 }
 
 function pText(p: number): string {
-  return p < 0.0001 ? '< 0.0001' : p.toPrecision(2);
+  return p < 0.0001 ? '&lt; 0.0001' : p.toPrecision(2);
 }

@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { csvParse } from 'd3-dsv';
 import { beforeAll, describe, expect, it } from 'vitest';
@@ -52,7 +52,9 @@ describe('a study with a strategy and a recording of one’s own', { timeout: 18
 
   it('refuses a file that is another than it was', () => {
     writeFileSync(join(folder, 'background.csv'), 'Cz\n1\n2\n');
-    const refused = sweepwise(['study', 'resume', join(folder, 'threads'), '--in-process']);
+    const blocks = join(folder, 'threads/blocks');
+    rmSync(join(blocks, readdirSync(blocks)[0]));
+    const refused = sweepwise(['study', 'resume', join(folder, 'threads'), '--in-process', '--quiet']);
     expect([refused.status, refused.stderr]).toEqual([
       1,
       expect.stringMatching(/background\.csv must be the file of the study \([0-9a-f]{12}\), got [0-9a-f]{12}\n$/),

@@ -56,7 +56,8 @@ describe('the report', () => {
     expect(text.match(/<title>/g)?.length).toBe(1 + (text.match(/<svg/g)?.length ?? 0));
   });
 
-  it('escapes what people write', () => {
+  it('escapes what people write, and its own signs', () => {
+    expect(has(text, /<[^a-zA-Z!/]|&(?!(amp|lt|gt|quot);)/)).toEqual([expect.anything(), false]);
     expect(has(text, 'Which &lt;b&gt;one&lt;/b&gt; &amp; why?')).toEqual([
       'Which &lt;b&gt;one&lt;/b&gt; &amp; why?',
       true,
