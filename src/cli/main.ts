@@ -19,7 +19,7 @@ usage:
   sweepwise scenarios [--keys | ID]         list the patients; every key of a scenario; one patient whole
   sweepwise strategies [ID]                 list the averaging strategies with their tunables
   sweepwise lesson ACTION [...]             list, check, dry-run, verify, report, handout
-  sweepwise study COMMAND                   parameter studies: run, resume, status, report
+  sweepwise study COMMAND                   parameter studies: run, resume, status, report, worker, slurm
   sweepwise COMMAND --help                  options of a command
 
 Teaching simulation: model values, not normative, not for clinical decisions.

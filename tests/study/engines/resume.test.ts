@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
@@ -106,10 +106,15 @@ describe('a folder of results', () => {
     );
   });
 
-  it.runIf(existsSync('/dev/full'))('says plainly that the disk takes no more, and what is kept', () => {
-    expect(() => writeWhole('/dev/full/block.json', 'x')).toThrow(
-      /cannot be written, .*; what was stored before is kept/,
+  it.runIf(existsSync('/dev/full'))('says plainly that the disk is full, and keeps what was there', () => {
+    const file = join(folder, 'kept.json');
+    writeWhole(file, 'before');
+    symlinkSync('/dev/full', `${file}.${process.pid}.part`); // where the new content goes first
+    expect(() => writeWhole(file, 'after')).toThrow(
+      `${file}: cannot be written, the disk is full (ENOSPC); what was stored before is kept`,
     );
+    expect(readFileSync(file, 'utf8')).toBe('before');
+    expect(readdirSync(folder).filter((name) => name.endsWith('.part'))).toEqual([]);
   });
 });
 
