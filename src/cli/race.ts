@@ -30,7 +30,7 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --lane 'ID KEY=VALUE ... as NAME'
                        who races, instead of the scenario's lanes; may be repeated ("sweepwise strategies" lists them);
                        flagAware=true keeps flagged sweeps from it
-  --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (docs/own-strategy.md); may be repeated
+  --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (src/core/averaging/OWN_STRATEGY.md); may be repeated
   --explain SWEEP      say why each strategy weighted sweep number SWEEP (from 0) of the seed's own run as it did
   --json               one JSON object
   --csv                comma-separated values, with intervals and provenance in every row

@@ -10,7 +10,7 @@ import { textTable } from './table.ts';
 const USAGE = `usage: sweepwise strategies          list the averaging strategies with their tunables
        sweepwise strategies ID       one of them
        sweepwise strategies --json   the list as JSON
-       sweepwise strategies check FILE   try the contract on a strategy of your own (docs/own-strategy.md)
+       sweepwise strategies check FILE   try the contract on a strategy of your own (src/core/averaging/OWN_STRATEGY.md)
 
 A lane of a race: sweepwise race --lane 'block-weighting blockLength=16 as short blocks'
 `;

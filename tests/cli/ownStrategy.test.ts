@@ -9,7 +9,7 @@ import { contractContext } from '../../src/core/averaging/contractPatient.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const quick = ['race', 'jaw-clencher', '--seconds', '2', '--replicates', '1'];
-const page = readFileSync(new URL('../../docs/own-strategy.md', import.meta.url), 'utf8');
+const page = readFileSync(new URL('../../src/core/averaging/OWN_STRATEGY.md', import.meta.url), 'utf8');
 const example = /```ts\n(.*?)```/s.exec(page)?.[1] ?? '';
 
 /** A plain mean in JavaScript, with pieces that can be exchanged. */

@@ -16,7 +16,7 @@ describe('a study with a strategy and a recording of one’s own', { timeout: 18
   let rows: Record<string, string>[];
   beforeAll(() => {
     // The example of the documentation, which its own test holds to the contract.
-    const guide = readFileSync(new URL('../../../docs/own-strategy.md', import.meta.url), 'utf8');
+    const guide = readFileSync(new URL('../../../src/core/averaging/OWN_STRATEGY.md', import.meta.url), 'utf8');
     writeFileSync(join(folder, 'mine.ts'), /```ts\n([\s\S]*?)```/.exec(guide)?.[1] ?? '');
     const draws = stream('3', 'test/background');
     const lines = Array.from({ length: 15000 }, () => (5 * nextGaussian(draws)).toFixed(3));
