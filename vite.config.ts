@@ -1,3 +1,5 @@
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { defineConfig, type Plugin } from 'vite';
 
@@ -33,6 +35,28 @@ function policyInBuild(): Plugin {
   };
 }
 
+/** Adds the service worker with the list of all files of the build, so that the lab opens without a network. */
+function offlineInBuild(): Plugin {
+  return {
+    name: 'sweepwise-offline',
+    apply: 'build',
+    enforce: 'post',
+    generateBundle(_options, bundle) {
+      const source = readFileSync(new URL('src/web/offline/serviceWorker.js', import.meta.url), 'utf8');
+      const files = [...new Set(['index.html', ...Object.keys(bundle)])].sort();
+      const version = createHash('sha256').update(source);
+      for (const file of Object.values(bundle)) version.update(file.type === 'chunk' ? file.code : file.source);
+      this.emitFile({
+        type: 'asset',
+        fileName: 'serviceWorker.js',
+        source: source
+          .replace("['__FILES__']", JSON.stringify(files))
+          .replace('__VERSION__', version.digest('hex').slice(0, 12)),
+      });
+    },
+  };
+}
+
 /** Prints the lab's address on one plain line, so that people and scripts find it without reading a banner. */
 function plainAddress(): Plugin {
   return {
@@ -61,5 +85,5 @@ export default defineConfig({
   worker: { format: 'es' },
   server: { host: 'localhost', port: labPort },
   preview: { host: 'localhost', port: labPort },
-  plugins: [policyInBuild(), plainAddress()],
+  plugins: [policyInBuild(), offlineInBuild(), plainAddress()],
 });

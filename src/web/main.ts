@@ -6,10 +6,8 @@ import './elements/drive.ts';
 import './elements/inspector.ts';
 import './elements/keyList.ts';
 import './elements/lane.ts';
-import './elements/lesson-list.ts';
 import './elements/patient.ts';
 import './elements/race.ts';
-import './elements/recording.ts';
 import './elements/takeAway.ts';
 import { SweepLab } from './elements/lab.ts';
 import { SweepReport } from './elements/report.ts';
@@ -25,6 +23,7 @@ startTheme(() => painter.invalidateAll());
 const lab = new SweepLab();
 const bench = await openBench();
 lab.bench = bench;
+document.querySelector('#opening')?.remove();
 document.body.prepend(lab);
 const report = new SweepReport();
 report.bench = bench;
@@ -40,6 +39,12 @@ addEventListener('hashchange', async () => {
 });
 await painter.start();
 bench.restart();
+// The development server changes its files all the time: only a built lab is kept for visits without a network.
+if (import.meta.env.PROD && 'serviceWorker' in navigator) {
+  navigator.serviceWorker.register(new URL('serviceWorker.js', document.baseURI)).catch(() => {
+    // A browser may forbid it (private windows): the lab then needs the network at each visit.
+  });
+}
 
 /** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
 async function openBench(): Promise<Bench> {

@@ -18,6 +18,26 @@ afterAll(() => browser?.close());
 const soon = { timeout: 60_000 };
 const slow = { timeout: 120_000 };
 
+/** The steps of the attempts that the browser keeps so far. */
+async function keptSteps(page: Page): Promise<string[]> {
+  return page.evaluate(
+    () =>
+      new Promise<string[]>((resolve, reject) => {
+        const opening = indexedDB.open('sweepwise-lessons');
+        opening.onerror = () => reject(opening.error);
+        opening.onsuccess = () => {
+          const database = opening.result;
+          const reading = database.transaction('attempts').objectStore('attempts').getAll();
+          reading.onsuccess = () => {
+            database.close();
+            resolve(reading.result.map(({ step }: { step: string }) => step));
+          };
+          reading.onerror = () => reject(reading.error);
+        };
+      }),
+  );
+}
+
 /** Ends the page's process, as a crash does: no handler of the page runs. */
 async function crash(page: Page): Promise<void> {
   const session = await page.context().newCDPSession(page);
@@ -71,7 +91,8 @@ describe('a lesson on the page', () => {
     expect(await objections(page)).toEqual([]);
     await page.locator('#lock').press('Enter');
 
-    // The page dies without a word. What was predicted and locked is there again.
+    // The page dies without a word, once the lock is written: that takes a moment. What was predicted and locked is there again.
+    await expect.poll(() => keptSteps(page), soon).toContain('bench');
     const context = page.context();
     await crash(page);
     page = await context.newPage();

@@ -10,6 +10,8 @@ declare module 'vitest' {
   interface ProvidedContext {
     /** Address of the built site, with a trailing slash. */
     siteUrl: string;
+    /** Folder of the built site. */
+    siteFolder: string;
     /** Address of a blank page with `importModule('/src/core/...')`, for running modules in a real browser. */
     sourceUrl: string;
   }
@@ -64,6 +66,7 @@ export default async function serveSite(project: TestProject): Promise<() => Pro
   });
   await source.listen();
 
+  project.provide('siteFolder', outDir);
   project.provide('siteUrl', localAddress(site.resolvedUrls));
   project.provide('sourceUrl', `${localAddress(source.resolvedUrls)}blank`);
 

@@ -89,11 +89,20 @@ export class SweepLab extends LitElement {
   @state() private dropping = false;
   @state() private handsShown = false;
   @state() private view: View = views[0];
+  @state() private latePanelsHere = false;
+  private latePanels: Promise<void> | null = null;
   private readonly news = milestones();
 
   constructor() {
     super();
     new BenchController(this, (change) => this.announce(change));
+  }
+
+  /** Lessons and own recordings are opened by few first visits: their code comes once the bench is on the screen. */
+  override firstUpdated(): void {
+    this.latePanels = Promise.all([import('./lesson-list.ts'), import('./recording.ts')]).then(() => {
+      this.latePanelsHere = true;
+    });
   }
 
   override connectedCallback(): void {
@@ -160,8 +169,12 @@ export class SweepLab extends LitElement {
             </div>
             <div id="panel" role="tabpanel" aria-labelledby=${`tab-${this.tab}`}>
               <sweep-drawer .bench=${bench} ?hidden=${this.tab !== 'settings'}></sweep-drawer>
-              <sweep-lesson-list .bench=${bench} ?hidden=${this.tab !== 'lessons'}></sweep-lesson-list>
-              <sweep-recording .bench=${bench} ?hidden=${this.tab !== 'recording'}></sweep-recording>
+              ${
+                this.latePanelsHere
+                  ? html`<sweep-lesson-list .bench=${bench} ?hidden=${this.tab !== 'lessons'}></sweep-lesson-list>
+                      <sweep-recording .bench=${bench} ?hidden=${this.tab !== 'recording'}></sweep-recording>`
+                  : nothing
+              }
             </div>
           </aside>
         </main>
@@ -274,6 +287,8 @@ export class SweepLab extends LitElement {
     const [file] = files;
     if (!SCENARIO_FILE.test(file.name)) {
       this.tab = 'recording';
+      await this.latePanels;
+      await this.updateComplete;
       await this.renderRoot.querySelector<SweepRecording>('sweep-recording')?.open(files);
       return;
     }
