@@ -78,3 +78,60 @@ describe('electrodes and leads', () => {
     await page.context().close();
   });
 });
+
+describe('when the machine lets the page down', () => {
+  it('a lost WebGL context leaves the pictures, and all is drawn anew once it is back', async () => {
+    const context = await browser.newContext({ colorScheme: 'light', viewport: { width: 1280, height: 800 } });
+    const page = await context.newPage();
+    await page.addInitScript(() => {
+      const contexts: WebGL2RenderingContext[] = [];
+      Object.assign(globalThis, { contexts });
+      const { getContext } = HTMLCanvasElement.prototype;
+      HTMLCanvasElement.prototype.getContext = function (this: HTMLCanvasElement, ...args: unknown[]) {
+        const made = (getContext as (...given: unknown[]) => unknown).apply(this, args);
+        if (made instanceof WebGL2RenderingContext && !contexts.includes(made)) contexts.push(made);
+        return made;
+      } as typeof getContext;
+    });
+    await page.goto(`${inject('siteUrl')}${link}`);
+    await expect.poll(() => page.locator('#sweeps').innerText(), soon).not.toBe('0');
+    await page.waitForTimeout(1000);
+    const inked = () =>
+      page.locator('sweep-race canvas').evaluate((canvas) => {
+        const { width, height } = canvas as HTMLCanvasElement;
+        const data = (canvas as HTMLCanvasElement).getContext('2d')?.getImageData(0, 0, width, height).data ?? [];
+        let count = 0;
+        for (let k = 3; k < data.length; k += 4) if (data[k] > 0) count++;
+        return count;
+      });
+    expect(await inked()).toBeGreaterThan(1000);
+    const lost = await page.evaluate(() => {
+      let lostCount = 0;
+      const { contexts } = globalThis as unknown as { contexts: WebGL2RenderingContext[] };
+      for (const one of contexts) {
+        const extension = one.getExtension('WEBGL_lose_context');
+        if (!extension) continue;
+        extension.loseContext();
+        setTimeout(() => extension.restoreContext(), 1500);
+        if (one.isContextLost()) lostCount++;
+      }
+      return lostCount;
+    });
+    expect(lost).toBe(1);
+    await page.waitForTimeout(700);
+    expect(await inked()).toBeGreaterThan(1000);
+    await page.waitForTimeout(2000);
+    await page.emulateMedia({ colorScheme: 'dark' }); // the palette changes: what is drawn now is drawn after the loss
+    await page.waitForTimeout(700);
+    expect(await inked()).toBeGreaterThan(1000);
+    const light = await page.locator('sweep-race canvas').evaluate((canvas) => {
+      const { width, height } = canvas as HTMLCanvasElement;
+      const data = (canvas as HTMLCanvasElement).getContext('2d')?.getImageData(0, 0, width, height).data ?? [];
+      let brightest = 0;
+      for (let k = 0; k < data.length; k += 4) if (data[k + 3] > 200) brightest = Math.max(brightest, data[k]);
+      return brightest;
+    });
+    expect(light).toBeGreaterThan(200); // lane A is pale on dark paper, and nearly black on light
+    await context.close();
+  });
+});

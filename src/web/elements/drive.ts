@@ -1,7 +1,9 @@
-import { css, html, LitElement } from 'lit';
+import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { pausesOf } from '../../core/stimulus/pauses.ts';
 import type { Bench } from '../model/bench.ts';
 import { countText, tickText } from '../model/numberText.ts';
+import { patientMeter } from '../model/patientMeter.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -28,6 +30,10 @@ export class SweepDrive extends LitElement {
       dt { color: var(--ink-soft); font-size: 0.86rem; }
       dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
       .seal[aria-pressed='true'] { background: var(--truth); border-color: var(--truth); }
+      .meter { display: flex; gap: 0.4rem; align-items: center; }
+      .gauge { position: relative; width: 5rem; height: 0.6rem; border: 1px solid var(--ink-faint); border-radius: 2px; overflow: hidden; }
+      .gauge .level { position: absolute; inset: 0 auto 0 0; background: var(--ink-soft); }
+      .gauge .goal { position: absolute; top: 0; bottom: 0; width: 2px; background: var(--flag); }
       .problem { flex-basis: 100%; }
     `,
   ];
@@ -45,6 +51,8 @@ export class SweepDrive extends LitElement {
     const { bench } = this;
     const { record, scenario } = bench;
     const running = bench.state === 'running';
+    const pausedS = pausesOf(scenario).reduce((sum, { lengthS }) => sum + lengthS, 0);
+    const meter = patientMeter(record);
     const over = bench.state === 'finished' || bench.state === 'failed';
     return html`
       <button class="run primary" @click=${() => (running ? bench.pause() : bench.run())}>
@@ -63,8 +71,9 @@ export class SweepDrive extends LitElement {
       </button>
       <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
       <dl>
+        ${meter ? html`<div title=${meter.title}><dt>${meter.name}</dt><dd class="meter"><span class="gauge" aria-hidden="true"><span class="level" style=${`width: ${(100 * meter.share).toFixed(0)}%`}></span><span class="goal" style=${`left: ${(100 * meter.goal).toFixed(0)}%`}></span></span>${meter.text}</dd></div>` : nothing}
         <div><dt>state</dt><dd id="state">${stateWords[bench.state]}</dd></div>
-        <div><dt>stimulation</dt><dd>${record.seconds.toFixed(1)} / ${tickText(scenario.session.durationS)} s</dd></div>
+        <div><dt>${pausedS > 0 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number((scenario.session.durationS + pausedS).toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
         <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>
       </dl>

@@ -142,7 +142,9 @@ export class SweepSeries extends LitElement {
     if (latencies.length === 0) return 'No wave V is clear of the noise yet.';
     const fit = fitOf(this.bench.series);
     const slopes = (fit?.slopes ?? []).filter(({ meaningful }) => meaningful);
-    const spans = slopes.map(({ name, value, sd }) => `${name.replace('µs/dB ', '')} ${decimalText(value, 0)} ± ${decimalText(sd, 0)} µs/dB`);
+    const spans = slopes.map(
+      ({ name, value, sd }) => `${name.replace('µs/dB ', '')} ${decimalText(value, 0)} ± ${decimalText(sd, 0)} µs/dB`,
+    );
     return `Wave V at ${latencies.map(({ levelDbNhl, latencyMs }) => `${levelDbNhl} dB ${decimalText(latencyMs, 2)} ms`).join(', ')}.${spans.length > 0 ? ` Slope: ${spans.join(', ')}.` : ''}`;
   }
 

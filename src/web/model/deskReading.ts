@@ -43,7 +43,7 @@ export function deskTrace(record: RunRecord, lane: number): DeskTrace {
 }
 
 /** Mean rectified activity before the stimulus over some sweeps up to one, µV; NaN without any. */
-function activityUv(record: RunRecord, lastSweep: number, sweeps = ACTIVITY_SWEEPS): number {
+export function activityUv(record: RunRecord, lastSweep: number, sweeps = ACTIVITY_SWEEPS): number {
   let sum = 0;
   let count = 0;
   for (let k = Math.max(0, lastSweep - sweeps + 1); k <= lastSweep; k++) {

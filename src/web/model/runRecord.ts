@@ -55,6 +55,8 @@ export class RunRecord {
   readonly keptCount: number;
   readonly timeS: Float64Array;
   readonly polarity: Int8Array;
+  /** Upward gaze by a sensor, °, per sweep; NaN where gaze does not matter. */
+  readonly gazeDeg: Float32Array;
   /** Per sweep and channel. */
   readonly overRange: Uint8Array;
   /** Largest absolute sample of the lanes' channel, µV, per sweep. */
@@ -83,6 +85,7 @@ export class RunRecord {
     this.keptCount = Math.max(64, Math.min(this.sweepCount, Math.floor(RAW_BYTES / (4 * floats))));
     this.raw = new Float32Array(this.keptCount * floats);
     this.timeS = new Float64Array(this.sweepCount);
+    this.gazeDeg = new Float32Array(this.sweepCount).fill(NaN);
     this.polarity = new Int8Array(this.sweepCount);
     this.overRange = new Uint8Array(this.sweepCount * CHANNEL_COUNT);
     this.peakUv = new Float32Array(this.sweepCount);
@@ -130,6 +133,7 @@ export class RunRecord {
     const { firstIndex, count, recordedUv } = batch;
     const floats = this.samplesPerSweep * CHANNEL_COUNT;
     this.timeS.set(batch.timeS, firstIndex);
+    this.gazeDeg.set(batch.gazeDeg, firstIndex);
     this.polarity.set(batch.polarity, firstIndex);
     this.overRange.set(batch.overRange, firstIndex * CHANNEL_COUNT);
     for (let k = 0; k < count; k++) {

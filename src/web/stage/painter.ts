@@ -113,6 +113,7 @@ class Painter {
 
   private paint(): void {
     this.frame = 0;
+    if (this.renderer.context.isLost) return; // pictures stay as they are; all is drawn anew once it is restored
     const ratio = Math.min(MAX_PIXEL_RATIO, globalThis.devicePixelRatio || 1);
     this.palette ??= paletteOf(document.documentElement);
     const placed: { plate: Plate; x: number; y: number }[] = [];

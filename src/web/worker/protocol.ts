@@ -61,6 +61,8 @@ export interface SweepBatch {
   timeS: Float64Array;
   /** +1 or −1 per sweep. */
   polarity: Int8Array;
+  /** Per sweep: upward gaze, °; NaN where gaze does not matter. */
+  gazeDeg: Float32Array;
   /** Per sweep and channel: 1 if over-range. */
   overRange: Uint8Array;
   /** Per sweep, channel and sample, µV. */

@@ -27,6 +27,7 @@ interface PendingVerdict {
 }
 
 interface PendingSweep {
+  gazeDeg: number;
   timeS: number;
   polarity: number;
   overRange: boolean[];
@@ -68,6 +69,7 @@ export function sweepBatcher(
   const checkpoints = new Set(checkpointSweeps(session.sweepCount));
   let sweeps: PendingSweep[] = [];
   let readings: CheckpointReading[] = [];
+  const watchesGaze = scenario.response.kind === 'ovemp';
   let done = 0;
 
   function laneBatch(lane: number): LaneBatch {
@@ -100,6 +102,7 @@ export function sweepBatcher(
       field.add(sweep.recordedUv[channel], meta);
       truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
       sweeps.push({
+        gazeDeg: watchesGaze ? (sweep.behaviour().gazeDeg ?? NaN) : NaN,
         timeS,
         polarity,
         overRange: [...sweep.overRange],
@@ -130,6 +133,7 @@ export function sweepBatcher(
         firstIndex: done - count,
         count,
         timeS: Float64Array.from(sweeps, (sweep) => sweep.timeS),
+        gazeDeg: Float32Array.from(sweeps, (sweep) => sweep.gazeDeg),
         polarity: Int8Array.from(sweeps, (sweep) => sweep.polarity),
         overRange: Uint8Array.from(sweeps.flatMap((sweep) => sweep.overRange.map(Number))),
         recordedUv,
@@ -160,6 +164,14 @@ export function batchBuffers(batch: SweepBatch): ArrayBuffer[] {
       bufferBUv,
     ],
   );
-  const arrays = [batch.timeS, batch.polarity, batch.overRange, batch.recordedUv, batch.truthUv, ...lanes];
+  const arrays = [
+    batch.timeS,
+    batch.gazeDeg,
+    batch.polarity,
+    batch.overRange,
+    batch.recordedUv,
+    batch.truthUv,
+    ...lanes,
+  ];
   return arrays.map((array) => array.buffer as ArrayBuffer);
 }
