@@ -3,7 +3,7 @@ import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
-import { action } from './actions.ts';
+import { action, actions } from './actions.ts';
 import { checkDisturbances } from './disturbanceRules.ts';
 import { checkEvents } from './eventRules.ts';
 import { fixedPart } from './events.ts';
@@ -54,8 +54,9 @@ export interface Stage {
   scenario: Scenario;
 }
 
-/** What an event changes, and until when. */
+/** What an event changes for a while, and until when: Infinity if something else has to end it. */
 interface Change {
+  action: string;
   place: string;
   set: Record<string, unknown>;
   endS: number;
@@ -64,8 +65,10 @@ interface Change {
 /**
  * Works out what holds when: the scenario at the start, after each of its events, and when what lasts a while is over.
  *
- * Changes that stay build on each other; those of an action that lasts a while lie on top until it ends. Each stage
- * keeps the events of the scenario, because they say when there are pauses.
+ * Changes that stay build on each other; those of an action that lasts a while lie on top until it ends. Those of one
+ * that another undoes lie on top until it does, so that what was changed before or meanwhile comes back and not what
+ * held at second 0; a key that is set by itself meanwhile shows at once. Each stage keeps the events of the scenario,
+ * because they say when there are pauses.
  *
  * @throws {ScenarioError} for an event out of order, or one whose keys or values cannot be: number of the event first
  */
@@ -79,9 +82,19 @@ export function scenarioStages(scenario: Scenario): Stage[] {
   function endUntil(timeS: number): void {
     while (passing.length > 0) {
       const endS = Math.min(...passing.map((change) => change.endS));
-      if (!(endS <= timeS)) return;
+      if (!(endS <= timeS && endS < Infinity)) return;
       passing = passing.filter((change) => change.endS > endS);
       stages.push({ fromS: endS, scenario: passing.length > 0 ? laidOn(lasting, passing) : lastingNow });
+    }
+  }
+
+  /** Sets keys that stay, over whatever waits to be undone. */
+  function settle(place: string, set: Record<string, unknown>): void {
+    for (const [path, value] of Object.entries(set)) {
+      setInEvent(lasting, place, path, value);
+      passing = passing.map((change) =>
+        change.endS < Infinity ? change : { ...change, set: without(change.set, path) },
+      );
     }
   }
 
@@ -93,11 +106,14 @@ export function scenarioStages(scenario: Scenario): Stage[] {
     const needed = done?.needs(lastingNow) ?? null;
     if (needed !== null) refuse(`events.${k}.action`, `needs ${needed} at ${atS} s`, id);
     if (!(target === 'none' || done?.targets)) refuse(`events.${k}.target`, `must be none for action ${id}`, target);
-    const worked = done?.apply(lastingNow, scenario, target) ?? {};
+    passing = passing.filter((change) => !done?.undoes?.includes(change.action as typeof done.id));
+    const worked = done?.apply(lastingNow, target) ?? {};
     const place = `events.${k}.set`;
-    if (done && done.lastsS > 0) passing.push({ place, set: worked, endS: atS + done.lastsS });
-    else for (const [path, value] of Object.entries(worked)) setInEvent(lasting, place, path, value);
-    for (const [path, value] of Object.entries(set)) setInEvent(lasting, place, path, value);
+    const untilUndone = actions.some((entry) => entry.undoes?.includes(id as typeof entry.id));
+    if (untilUndone) passing.push({ action: id, place, set: worked, endS: Infinity });
+    else if (done && done.lastsS > 0) passing.push({ action: id, place, set: worked, endS: atS + done.lastsS });
+    else settle(place, worked);
+    settle(place, set);
     lastingNow = named(place, () => complete(lasting));
     stages.push({ fromS: atS, scenario: passing.length > 0 ? laidOn(lasting, passing) : lastingNow });
   }
@@ -114,9 +130,19 @@ function laidOn(document: object, changes: readonly Change[]): Scenario {
   return named(changes[changes.length - 1].place, () => complete(copy));
 }
 
+function without(set: Record<string, unknown>, path: string): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(set).filter(([key]) => key !== path));
+}
+
 function setInEvent(document: object, place: string, path: string, value: unknown): void {
   const fixed = fixedPart(path);
   if (fixed) throw new ScenarioError(`${place}: ${fixed} cannot change during a session, got ${path}`);
+  // A whole group would take with it what may not change, and reset every key that it leaves out.
+  const known = groupAt(path);
+  if (known) {
+    const example = `${path}.${Object.keys(known)[0]}`;
+    throw new ScenarioError(`${place}: must name single keys by their full path, such as ${example}, got ${path}`);
+  }
   setPath(document, path.split('.'), value, place, path);
 }
 
@@ -258,6 +284,16 @@ function describe(error: ValueError): string {
   }
   const kinds: Record<string, string> = { object: 'a group of keys', boolean: 'true or false', string: 'text' };
   return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;
+}
+
+/** Keys of the group that a path leads to, or null if it leads to a value or nowhere. */
+function groupAt(path: string): Record<string, TSchema> | null {
+  let schema: TSchema | undefined = scenarioSchema;
+  for (const key of path.split('.')) {
+    const properties: Record<string, TSchema> | undefined = schema?.properties;
+    schema = properties && Object.hasOwn(properties, key) ? properties[key] : undefined;
+  }
+  return schema?.properties ?? null;
 }
 
 function knownKeys(keys: readonly string[]): string[] {

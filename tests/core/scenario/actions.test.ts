@@ -41,7 +41,7 @@ describe('actions', () => {
       const start = resolveScenario(bodyFor(id));
       expect(entry.needs(start)).toBeNull();
       const done = patientAfter(bodyFor(id), ...(id === 'let-the-sound-through' ? ['mute-the-sound', id] : [id]));
-      for (const [path, value] of Object.entries(entry.apply(start, start, 'none'))) {
+      for (const [path, value] of Object.entries(entry.apply(start, 'none'))) {
         const [group, ...keys] = path.split('.');
         const read = (scenario: Scenario) =>
           keys.reduce<unknown>((at, key) => (at as Record<string, unknown>)[key], scenario[group as keyof Scenario]);
@@ -70,6 +70,35 @@ describe('actions', () => {
   it('letting the sound through brings back what there was', () => {
     const back = patientAfter(anybody, 'mute-the-sound', 'let-the-sound-through');
     expect([back.response.amplitudeScale, back.reflex.peakUv, back.artefact.peakUv]).toEqual([1, 5, 2]);
+  });
+
+  it('letting the sound through takes back the muting alone, not what was set before it or meanwhile', () => {
+    const events = [
+      { atS: 1, set: { 'artefact.peakUv': 7, 'reflex.peakUv': 8 } },
+      { atS: 2, action: 'mute-the-sound' },
+      { atS: 3, action: 'pinch-the-tube' },
+      { atS: 4, set: { 'reflex.peakUv': 9, 'mains.fundamentalUv': 3 } },
+      { atS: 5, action: 'let-the-sound-through' },
+    ];
+    const stages = scenarioStages(resolveScenario({ ...anybody, events }));
+    expect(stages.map(({ scenario: s }) => [s.response.amplitudeScale, s.reflex.peakUv, s.artefact.peakUv])).toEqual([
+      [1, 5, 2],
+      [1, 8, 7],
+      [0, 0, 0],
+      [0, 0, 0],
+      [0, 9, 0], // set by itself, it shows at once
+      [1, 9, 7],
+    ]);
+    expect(stages[5].scenario.mains.fundamentalUv).toBe(3);
+  });
+
+  it('lifting the head brings back the neck that was laid down, with its bursts', () => {
+    const { neck } = patientAfter({ neck: { tonicUv: 30, burstsPerS: 0.1 } }, 'lower-the-head', 'lift-the-head');
+    expect([neck.tonicUv, neck.burstsPerS]).toEqual([30, 0.1]);
+    const held = { response: { kind: 'cvemp' }, contraction: { meanRectifiedUv: 150 } };
+    const down = patientAfter(held, 'lower-the-head', 'lower-the-head');
+    expect(down.contraction.meanRectifiedUv, 'down is down').toBe(7.5);
+    expect(patientAfter(held, 'lower-the-head', 'lift-the-head').contraction.meanRectifiedUv).toBe(150);
   });
 
   it('build on each other: fed twice, quiet 6.25 times as long', () => {

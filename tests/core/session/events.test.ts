@@ -129,6 +129,12 @@ describe('events', () => {
     [[{ atS: 5, set: { 'mains.fundamentalUv': -1 } }], 'events.0.set: mains.fundamentalUv: must be a number from 0'],
     [[{ atS: 5, set: { 'mains.volts': 1 } }], 'events.0.set: mains.volts: unknown key; known here: lineHz'],
     [[{ atS: 5, set: { 'mains.lineHz.x': 1 } }], 'events.0.set: lineHz in mains.lineHz.x is a value, not a group'],
+    [
+      [{ atS: 5, set: { stimulus: { ratePerS: 5 } } }],
+      'events.0.set: must name single keys by their full path, such as stimulus.levelDbNhl, got stimulus',
+    ],
+    [[{ atS: 5, set: { response: { kind: 'cvemp' } } }], 'events.0.set: must name single keys by their full path'],
+    [[{ atS: 5, set: { 'child.quiet': { dwellS: 9 } } }], 'such as child.quiet.dwellS, got child.quiet'],
     [[{ atS: -1, set: {} }], 'events.0.atS: must be a number from 0 to 7200 s, got -1'],
     [[{ atS: 1, sets: {} }], 'events.0.sets: unknown key'],
     [[{ atS: 121, set: {} }], 'events.0.atS: must not be after the last stimulus (119.964 s), got 121'],

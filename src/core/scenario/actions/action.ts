@@ -14,14 +14,16 @@ export interface Action {
   lastsS: number;
   /** True if it is done to one electrode; without a target it is done to the one where it matters most. */
   targets?: true;
+  /** Actions whose changes it takes back, whatever else has changed since; those last until then. */
+  undoes?: readonly Action['id'][];
   /** What the scenario must have for the action to make sense, or null if all is well: 'child.present true'. */
   needs(now: Scenario): string | null;
   /**
    * The keys that change, by their full path.
    *
-   * @param now - what holds just before   @param start - at second 0   @param target - an electrode, or none
+   * @param now - what holds just before, but for what lasts a while   @param target - an electrode, or none
    */
-  apply(now: Scenario, start: Scenario, target: ActionTarget): Record<string, unknown>;
+  apply(now: Scenario, target: ActionTarget): Record<string, unknown>;
 }
 
 /** What an action can be done to. */

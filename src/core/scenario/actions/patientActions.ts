@@ -68,12 +68,9 @@ export const patientActions: readonly Action[] = [
     effect: 'undoes muting and pinching',
     costS: 0,
     lastsS: 0,
+    undoes: ['mute-the-sound', 'pinch-the-tube'],
     needs: always,
-    apply: (_now, start) => ({
-      'response.amplitudeScale': start.response.amplitudeScale,
-      'reflex.peakUv': start.reflex.peakUv,
-      'artefact.peakUv': start.artefact.peakUv,
-    }),
+    apply: () => ({}),
   },
   {
     id: 'mask-the-far-ear',
@@ -117,22 +114,17 @@ export const patientActions: readonly Action[] = [
     effect: 'the neck is held tense: the contraction of a cvemp on its target, muscle noise for everything else',
     costS: 0,
     lastsS: 0,
+    undoes: ['lower-the-head'],
     needs: always,
-    apply: ({ response, contraction, neck }, start) =>
+    apply: ({ response, contraction, neck }) =>
       response.kind === 'cvemp'
-        ? {
-            'contraction.meanRectifiedUv': Math.max(
-              contraction.meanRectifiedUv,
-              start.contraction.meanRectifiedUv,
-              HELD_NECK_UV,
-            ),
-          }
+        ? { 'contraction.meanRectifiedUv': Math.max(contraction.meanRectifiedUv, HELD_NECK_UV) }
         : { 'neck.tonicUv': Math.max(15, neck.tonicUv) },
   },
   {
     id: 'lower-the-head',
     label: 'Lay the head down',
-    effect: 'the neck lets go: a twentieth of its activity',
+    effect: 'the neck lets go: a twentieth of its activity, and it rests until the head is lifted',
     costS: 0,
     lastsS: 0,
     needs: always,
@@ -157,7 +149,7 @@ export const patientActions: readonly Action[] = [
     costS: 0,
     lastsS: 0,
     needs: always,
-    apply: () => ({ 'gaze.targetDeg': 0, 'gaze.sagDeg': 0, 'reflex.gaze': 'ahead' }),
+    apply: () => ({ 'gaze.targetDeg': 0, 'reflex.gaze': 'ahead' }),
   },
   {
     id: 'look-aside',

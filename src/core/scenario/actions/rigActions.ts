@@ -13,7 +13,7 @@ export const rigActions: readonly Action[] = [
     lastsS: 0,
     targets: true,
     needs: always,
-    apply: ({ electrodes }, _start, target) => {
+    apply: ({ electrodes }, target) => {
       const electrode = target === 'none' ? worstContact(electrodes) : target;
       return {
         [`electrodes.${electrode}.contactFactor`]: 1,
@@ -31,7 +31,7 @@ export const rigActions: readonly Action[] = [
     lastsS: 0,
     targets: true,
     needs: always,
-    apply: ({ electrodes }, _start, target) => {
+    apply: ({ electrodes }, target) => {
       const electrode = target === 'none' ? 'ipsilateral' : target;
       return {
         [`electrodes.${electrode}.contactFactor`]: Math.min(100, 10 * electrodes[electrode].contactFactor),
@@ -47,7 +47,7 @@ export const rigActions: readonly Action[] = [
     lastsS: 0,
     targets: true,
     needs: always,
-    apply: (_now, _start, target) => ({ [`electrodes.${target === 'none' ? 'ipsilateral' : target}.open`]: true }),
+    apply: (_now, target) => ({ [`electrodes.${target === 'none' ? 'ipsilateral' : target}.open`]: true }),
   },
   {
     id: 'bunch-the-leads',
