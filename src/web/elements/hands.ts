@@ -37,6 +37,7 @@ export class SweepHands extends LitElement {
       li input { width: 5.4rem; min-height: 1.6rem; padding: 0 0.25rem; }
       li button { min-height: 1.6rem; padding: 0 0.45rem; }
       .note { font-size: 0.86rem; color: var(--ink-soft); min-height: 1.2em; }
+      @media (max-width: 40rem) { .title { flex-basis: 100%; } kbd { display: none; } }
       @media (min-width: 60rem) { section { grid-template-columns: minmax(0, 1fr) 21rem; } }
     `,
   ];

@@ -40,7 +40,7 @@ export class SweepLab extends LitElement {
       main { flex: 1; display: grid; gap: 0.7rem 1.1rem; padding: 0.6rem 1rem; grid-template-columns: minmax(0, 1fr); }
       .lanes { display: grid; gap: 0.35rem; min-width: 0; align-content: start; }
       .side { min-width: 0; order: -1; }
-      .view { min-width: 0; }
+      .view { min-width: 0; order: -1; }
       .rail { display: flex; gap: 0 0.1rem; overflow-x: auto; order: -2; }
       .rail button { border: none; background: none; border-radius: 0; border-bottom: 2px solid transparent; padding: 0.2rem 0.6rem; font: italic 400 1rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; color: var(--ink-soft); white-space: nowrap; }
       .rail button[aria-current] { color: var(--ink); border-color: var(--ink); }
@@ -52,7 +52,7 @@ export class SweepLab extends LitElement {
       .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
       .problem { padding: 0.3rem 1rem; }
       @media (min-width: 60rem) {
-        .side, .rail { order: 0; }
+        .side, .rail, .view { order: 0; }
         main { grid-template-columns: 1.7rem minmax(0, 1.35fr) minmax(0, 1fr); padding-left: 0.3rem; column-gap: 0.8rem; }
         sweep-belt, aside { grid-column: 1 / -1; }
         .rail { flex-direction: column; grid-column: 1; overflow: visible; align-items: stretch; }
