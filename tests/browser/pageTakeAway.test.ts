@@ -1,6 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import axe from 'axe-core';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
@@ -194,6 +195,41 @@ describe('the take-away menu', () => {
       expect(none).toEqual([]);
       await broken.context().close();
     }
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
+
+describe('access to what goes out and comes in', () => {
+  it.each(['light', 'dark'] as const)('axe-core finds nothing to object to in the %s theme', async (colorScheme) => {
+    const { page, problems } = await openFinished(short, { colorScheme, viewport: { width: 390, height: 844 } });
+    const objections = async () => {
+      await page.evaluate(axe.source);
+      const { violations } = await page.evaluate(() => (globalThis as unknown as { axe: typeof axe }).axe.run());
+      return violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => `${id}: ${target.flat().join(' ')}`));
+    };
+    await openMenu(page);
+    await page.getByRole('button', { name: 'Copy bench link' }).click();
+    await page.locator('sweep-take-away output').waitFor();
+    expect(await objections()).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+    await page.keyboard.press('Escape');
+
+    const samples = Array.from({ length: 30_000 }, (_, i) => ((i * 7919) % 83) + 0.5);
+    await page.getByRole('tab', { name: 'Own recording' }).click();
+    await page.locator('sweep-recording #rate').fill('250');
+    await page.locator('sweep-recording input[type=file]').setInputFiles({
+      name: 'own.csv',
+      mimeType: 'text/csv',
+      buffer: Buffer.from(`Cz\n${samples.join('\n')}\n`),
+    });
+    await page.getByText('The file names no events').waitFor();
+    expect(await objections()).toEqual([]);
+    await page.getByRole('checkbox', { name: 'Implant a known response' }).check();
+    await page.getByRole('button', { name: 'Race on this recording' }).click();
+    await page.getByText('The truth is known').waitFor(soon);
+    expect(await objections()).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
     expect(problems).toEqual([]);
     await page.context().close();
   });
