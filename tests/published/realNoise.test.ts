@@ -39,7 +39,12 @@ const range = (values: readonly number[]) => [Math.min(...values), Math.max(...v
 
 /** Plays one source at a rate of its own and takes the first channel. */
 function model(source: NoiseSource, sections: object, sampleRateHz: number, seconds: number, seed = '7'): Trace {
-  const document = { converter: { sampleRateHz }, filter: { lowPassHz: 0.4 * sampleRateHz }, ...sections };
+  const document = {
+    response: { kind: 'none' },
+    converter: { sampleRateHz },
+    filter: { lowPassHz: 0.4 * sampleRateHz },
+    ...sections,
+  };
   return { samplesUv: playNoise(source, document, seconds * sampleRateHz, seed)[0], sampleRateHz };
 }
 

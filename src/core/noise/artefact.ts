@@ -1,14 +1,15 @@
 import { cosineOfCycles, sineOfCycles } from '../elementary.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { heardBeatHz } from '../stimulus/heardBeat.ts';
+import { artefactPeakUv } from './artefactSize.ts';
 import type { NoiseSource } from './noiseSource.ts';
-
-const BONE_FACTOR = 5; // model value: the vibrator is driven harder and sits near the leads
 
 /**
  * Stimulus artefact: the electric drive of the transducer, picked up by the leads.
  *
  *     x(t) = peak·[p·d(t) + q·d(t)²],   p = ±1 polarity, q = residualRatio, |d| ≤ 1 the drive
  *
+ * `artefactSize.ts` says how large `peak` is: by level, unequal contacts, shield and place of the first stage.
  * It begins with the electric signal: with an insert earphone one tube delay, 0.8–1.0 ms
  * [VC92], before the sound arrives. The first part
  * cancels between polarities of equal weight, the second does not. A click is a pulse sin²; a tone burst is the tone
@@ -19,14 +20,15 @@ export const artefact: NoiseSource = {
   id: 'artefact',
   label: 'Stimulus artefact',
   create(scenario) {
-    const { peakUv, tubeDelayMs, residualRatio, contralateralGain } = scenario.artefact;
+    const { peakUv, tubeDelayMs, residualRatio } = scenario.artefact;
     if (peakUv === 0) return null;
     const { sampleRateHz } = scenario.converter;
     const { transducer, kind, frequencyHz } = scenario.stimulus;
     if (kind !== 'click' && !(frequencyHz < sampleRateHz / 2)) return null;
-    const sizeUv = peakUv * (transducer === 'bone' ? BONE_FACTOR : 1);
+    const sizesUv = artefactPeakUv(scenario);
+    const [size0Uv, size1Uv] = sizesUv;
     const delay = transducer === 'insert' ? (tubeDelayMs * sampleRateHz) / 1000 : 0; // samples
-    if (kind === 'modulated-tone') return endlessTone(scenario, sizeUv, delay);
+    if (kind === 'modulated-tone') return endlessTone(scenario, sizesUv, delay);
 
     const { shape, lengthS } = drive(scenario);
     const early = Math.ceil(delay); // whole samples by which the table leads the sound
@@ -44,9 +46,9 @@ export const artefact: NoiseSource = {
           const to = Math.min(end, from + table.length);
           for (let i = Math.max(start, from); i < to; i++) {
             const now = table[i - from];
-            const value = sizeUv * (polarity * now + residualRatio * now * now);
-            out0[i - start] += value;
-            out1[i - start] += contralateralGain * value;
+            const value = polarity * now + residualRatio * now * now;
+            out0[i - start] += size0Uv * value;
+            out1[i - start] += size1Uv * value;
           }
         }
         if (sounding.length > 0) sounding = sounding.filter(({ from }) => from + table.length > end);
@@ -76,23 +78,18 @@ function drive({ stimulus, artefact: { widthMs } }: Scenario): { shape: (timeS: 
   };
 }
 
-function endlessTone(
-  { stimulus, converter, artefact: { residualRatio, contralateralGain } }: Scenario,
-  sizeUv: number,
-  delay: number,
-) {
+function endlessTone(scenario: Scenario, [size0Uv, size1Uv]: readonly number[], delay: number) {
+  const { stimulus, converter, artefact } = scenario;
   const tone = stimulus.frequencyHz / converter.sampleRateHz; // turns per sample
-  // Whole beats per sweep interval, as the sound itself has them.
-  const beatsPerSweep = Math.max(1, Math.round(stimulus.modulationHz / stimulus.ratePerS));
-  const beat = (beatsPerSweep * stimulus.ratePerS) / converter.sampleRateHz;
+  const beat = heardBeatHz(scenario) / converter.sampleRateHz;
   return {
     addUv([out0, out1]: readonly Float64Array[], start: number, count: number) {
       for (let i = 0; i < count; i++) {
         const at = start + i + delay;
         const now = sineOfCycles(tone * at) * (1 - cosineOfCycles(beat * at)) * 0.5;
-        const value = sizeUv * (now + residualRatio * now * now);
-        out0[i] += value;
-        out1[i] += contralateralGain * value;
+        const value = now + artefact.residualRatio * now * now;
+        out0[i] += size0Uv * value;
+        out1[i] += size1Uv * value;
       }
     },
   };

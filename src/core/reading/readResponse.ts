@@ -1,5 +1,5 @@
-import { heardBeatHz } from '../response/steadyState.ts';
 import type { Scenario } from '../scenario/schema.ts';
+import { heardBeatHz } from '../stimulus/heardBeat.ts';
 import { brainstemFigures } from './brainstemFigures.ts';
 import { readCochlear } from './cochlearFigures.ts';
 import { type Figure, figure } from './figure.ts';

@@ -1,7 +1,7 @@
 import { exp, log, sineOfCycles } from '../elementary.ts';
 import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { stream } from '../random/stream.ts';
-import type { Scenario } from '../scenario/schema.ts';
+import { heardBeatHz } from '../stimulus/heardBeat.ts';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
 import { loudestEarDb } from './heardEars.ts';
 import type { ResponseKind } from './responseKind.ts';
@@ -60,11 +60,6 @@ export const steadyState: ResponseKind = {
     };
   },
 };
-
-/** The beat that is presented, Hz: a whole number of cycles in each sweep interval. */
-export function heardBeatHz({ stimulus }: Scenario): number {
-  return Math.round(stimulus.modulationHz / stimulus.ratePerS) * stimulus.ratePerS;
-}
 
 /** Size of the response at its beat, µV; 0 below 3 dB nHL. @example steadyStateUv(40, 60) // 0.233 */
 export function steadyStateUv(beatHz: number, levelDbNhl: number): number {

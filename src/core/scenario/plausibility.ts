@@ -1,5 +1,7 @@
 import { electrodeNames, testContacts } from '../chain/contact.ts';
 import { gainOf } from '../chain/gain.ts';
+import { artefactPeakUv } from '../noise/artefactSize.ts';
+import { soundMs } from '../response/burst.ts';
 import { lockDistance } from '../stimulus/lockDistance.ts';
 import { approximateDbSpl } from './cautions.ts';
 import { scenarioStages } from './resolve.ts';
@@ -66,6 +68,26 @@ const level: Check = ({ stimulus, response, vestibular, ...rest }, doubt) => {
   }
 };
 
+const HARDLY_UP_DEG = 5; // °, our choice: the default end of a sag; who looks ahead may end there
+
+const sound: Check = (scenario, doubt) => {
+  const { stimulus, artefact, amplifier, gaze, response } = scenario;
+  const intervalMs = 1000 / stimulus.ratePerS;
+  const lengthMs = stimulus.kind === 'modulated-tone' ? 0 : soundMs(stimulus);
+  if (lengthMs > intervalMs) {
+    const rule = `makes a sound of ${shortNumber(lengthMs)} ms, longer than the interval (${shortNumber(intervalMs)} ms)`;
+    doubt('stimulus.plateauCycles', rule, stimulus.plateauCycles);
+  }
+  const artefactUv = Math.max(...artefactPeakUv(scenario));
+  if (artefactUv > amplifier.rangeUv) {
+    const rule = `gives ${shortNumber(artefactUv)} µV here: every stimulus drives the amplifier over its range (${amplifier.rangeUv} µV)`;
+    doubt('artefact.peakUv', rule, artefact.peakUv);
+  }
+  if (response.kind === 'ovemp' && gaze.sagDeg > gaze.targetDeg + HARDLY_UP_DEG) {
+    doubt('gaze.sagDeg', `is usually not above gaze.targetDeg (${gaze.targetDeg}°): eyes sag downwards`, gaze.sagDeg);
+  }
+};
+
 const LOCK_TURNS = 0.005; // turns from sweep to sweep, our choice: a harmonic then takes 200 sweeps to come round
 
 const rate: Check = ({ stimulus, mains, window }, doubt) => {
@@ -83,7 +105,10 @@ const rate: Check = ({ stimulus, mains, window }, doubt) => {
 
 const LARGE_POTENTIAL_UV = 0.5; // µV, model value: where 95 in 100 ears lie below, log-normal about 0.28 µV
 
-const response: Check = ({ response: { kind, amplitudeScale }, ecochg }, doubt) => {
+const response: Check = ({ response: { kind, amplitudeScale }, ecochg, montage }, doubt) => {
+  if (kind === 'ecochg' && montage.site !== 'canal') {
+    doubt('montage.site', 'is canal for ecochg: elsewhere muscles reach the electrode with another size', montage.site);
+  }
   const potentialUv = ecochg.actionPotentialUv * amplitudeScale;
   if (kind === 'ecochg' && potentialUv > LARGE_POTENTIAL_UV) {
     const rule = `times response.amplitudeScale is seldom above ${LARGE_POTENTIAL_UV} µV in the canal`;
@@ -93,16 +118,41 @@ const response: Check = ({ response: { kind, amplitudeScale }, ecochg }, doubt) 
 
 const NEARLY_OFF_KOHM = 100; // kΩ at the test, our choice: a technician would call such an electrode off
 const LARGE_CURRENT_UA = 5; // µA, our choice: ten times intensive care
+const LARGE_LEAD_CURRENT_NA_PER_M = 50; // nA/m, our choice: ten times intensive care
+const LARGE_FIELD_UT = 10; // µT, our choice: ten times intensive care
 const POOR_REJECTION_DB = 80; // dB: 100 to 110 are usual, common practice, no source
 
-const CONTACT_FOR: Record<Scenario['ecochg']['electrode'], Scenario['electrodes']['ipsilateral']['type']> = {
+type ContactType = Scenario['electrodes']['ipsilateral']['type'];
+
+/** What sits at a place: usual first, then what is in use as well. Common practice, no source. */
+const CONTACTS_AT: Record<Scenario['montage']['site'], readonly ContactType[]> = {
+  mastoid: ['surface', 'needle'],
+  earlobe: ['surface'],
+  canal: ['canal'],
+  neck: ['surface'],
+  'infra-orbital': ['surface'],
+};
+
+const COCHLEAR_CONTACTS: Record<Scenario['ecochg']['electrode'], ContactType> = {
   canal: 'canal',
   membrane: 'membrane',
   transtympanic: 'needle',
 };
 
+/** What the electrodes of both sides may be without a question. */
+function usualContacts({
+  response,
+  ecochg,
+  montage,
+}: Scenario): Record<'ipsilateral' | 'contralateral', readonly ContactType[]> {
+  if (response.kind !== 'ecochg')
+    return { ipsilateral: CONTACTS_AT[montage.site], contralateral: CONTACTS_AT[montage.site] };
+  const near = COCHLEAR_CONTACTS[ecochg.electrode];
+  return { ipsilateral: [near], contralateral: [near, 'canal', 'surface'] };
+}
+
 const contacts: Check = (scenario, doubt) => {
-  const { electrodes, montage, response: answered, ecochg, room, amplifier } = scenario;
+  const { electrodes, room, amplifier } = scenario;
   for (const { electrode, testedKohm } of testContacts(scenario)) {
     if (electrodes[electrode].open) doubt(`electrodes.${electrode}.open`, 'is seldom left so: the lead is off', 'true');
     else if (testedKohm > NEARLY_OFF_KOHM) {
@@ -114,14 +164,21 @@ const contacts: Check = (scenario, doubt) => {
   for (const electrode of losing) {
     doubt(`electrodes.${electrode}.lossesPerS`, 'loses contact most of the time', electrodes[electrode].lossesPerS);
   }
-  const { type } = electrodes.ipsilateral;
-  const usual = answered.kind === 'ecochg' ? CONTACT_FOR[ecochg.electrode] : montage.site === 'canal' ? 'canal' : null;
-  const heard = electrodes.thermalNoise || amplifier.currentNoiseFaPerRtHz > 0 || room.leadCurrentNaPerM > 0;
-  if (heard && usual && type !== usual) {
-    doubt('electrodes.ipsilateral.type', `is ${usual} where the electrode sits (montage, ecochg)`, type);
+  for (const [side, types] of Object.entries(usualContacts(scenario)) as ['ipsilateral', readonly ContactType[]][]) {
+    const { type } = electrodes[side];
+    if (!types.includes(type)) {
+      doubt(`electrodes.${side}.type`, `is ${types.join(' or ')} where the electrode sits (montage, ecochg)`, type);
+    }
   }
   if (room.bodyCurrentUa > LARGE_CURRENT_UA) {
     doubt('room.bodyCurrentUa', `is seldom above ${LARGE_CURRENT_UA} µA`, room.bodyCurrentUa);
+  }
+  if (room.leadCurrentNaPerM > LARGE_LEAD_CURRENT_NA_PER_M) {
+    const rule = `is seldom above ${LARGE_LEAD_CURRENT_NA_PER_M} nA/m`;
+    doubt('room.leadCurrentNaPerM', rule, room.leadCurrentNaPerM);
+  }
+  for (const key of ['fieldUt', 'lampFieldUt'] as const) {
+    if (room[key] > LARGE_FIELD_UT) doubt(`room.${key}`, `is seldom above ${LARGE_FIELD_UT} µT`, room[key]);
   }
   if (amplifier.commonModeRejectionDb < POOR_REJECTION_DB) {
     const rule = `is seldom below ${POOR_REJECTION_DB} dB`;
@@ -172,7 +229,7 @@ const filters: Check = ({ filter, converter }, doubt) => {
 };
 
 /** Every check, in the order in which its sections stand in the document. */
-const CHECKS: readonly Check[] = [level, rate, response, contacts, recording, filters];
+const CHECKS: readonly Check[] = [level, sound, rate, response, contacts, recording, filters];
 
 function shortNumber(value: number): number {
   return Math.round(100 * value) / 100;

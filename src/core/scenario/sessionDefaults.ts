@@ -1,4 +1,5 @@
 import type { Scenario } from './schema.ts';
+import { stimulus } from './sections/stimulus.ts';
 
 /**
  * What a session for each kind of response usually looks like: rate, window, filters, gain, sample rate, target.
@@ -107,6 +108,12 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     averaging: limits(60, { skipMs: 0 }),
   },
 };
+
+/** The level at which a response of this kind is usually sought, dB nHL. @example usualLevelDbNhl('cvemp') // 97 */
+export function usualLevelDbNhl(kind: Scenario['response']['kind']): number {
+  const defaults: { stimulus?: { levelDbNhl?: number } } = sessionDefaults[kind];
+  return defaults.stimulus?.levelDbNhl ?? stimulus.properties.levelDbNhl.default;
+}
 
 /** The limit of both kinds of rejection, µV. */
 function limits(limitUv: number, more: object = {}) {

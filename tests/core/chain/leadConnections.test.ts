@@ -25,7 +25,7 @@ describe('leadMixing', () => {
   ] as const;
   it.each(cases)('%j: 3 and 10 become %j', (leads, expected, why) => {
     for (const site of ['mastoid', 'neck']) {
-      for (const [c, value] of mixed({ leads, montage: { site } }).entries()) {
+      for (const [c, value] of mixed({ response: { kind: 'none' }, leads, montage: { site } }).entries()) {
         expect(value, why).toBeCloseTo(expected[c], 12);
       }
     }
@@ -37,9 +37,12 @@ describe('leadMixing', () => {
     const [head, other] = mixed(open, [8, 8]);
     expect(head).toBeCloseTo(4 + 4 * held, 12);
     expect(other).toBeCloseTo(8, 12);
-    expect(mixed({ ...open, montage: { site: 'neck' } }, [8, 8])[0]).toBeCloseTo(8 * held, 12);
+    expect(mixed({ ...open, response: { kind: 'none' }, montage: { site: 'neck' } }, [8, 8])[0]).toBeCloseTo(
+      8 * held,
+      12,
+    );
     // Without the cable's capacitance more of it gets through.
-    const near = { ...open, leads: { preampAtElectrode: true }, montage: { site: 'neck' } };
+    const near = { ...open, leads: { preampAtElectrode: true }, response: { kind: 'none' }, montage: { site: 'neck' } };
     expect(mixed(near, [8, 8])[0]).toBeCloseTo((8 * 5) / 45, 12);
   });
 
@@ -47,7 +50,7 @@ describe('leadMixing', () => {
     const open = { electrodes: { common: { open: true } } };
     expect(mixed(open, [8, 8])[0]).toBeCloseTo(mixed(open, [8, 8])[1], 12);
     expect(mixed(open, [8, 8])[0]).toBeLessThan(4.2);
-    expect(mixed({ ...open, montage: { site: 'infra-orbital' } }, [8, 6])).toEqual([8, 6]); // its partner was silent
+    expect(mixed({ ...open, response: { kind: 'none' }, montage: { site: 'infra-orbital' } }, [8, 6])).toEqual([8, 6]); // its partner was silent
   });
 
   it('changes only what it is told to', () => {

@@ -32,7 +32,11 @@ describe('channelGain', () => {
 
 describe('the site in a recording', () => {
   const play = (source: typeof swallow, site: ElectrodeSite) =>
-    playNoise(source, { montage: { site }, muscle: { burstsPerS: 2 }, swallow: { burstsPerS: 2 } }, 32_000)[0];
+    playNoise(
+      source,
+      { response: { kind: 'none' }, montage: { site }, muscle: { burstsPerS: 2 }, swallow: { burstsPerS: 2 } },
+      32_000,
+    )[0];
 
   it.each(sites)('changes the size of a swallow at the %s, not its course', (site) => {
     const ratio = channelGain('swallow', site) / channelGain('swallow', 'mastoid');

@@ -8,7 +8,7 @@ import { playNoise } from './playNoise.ts';
 
 const SAMPLE_RATE_HZ = 1000;
 const slow = { converter: { sampleRateHz: SAMPLE_RATE_HZ }, filter: { lowPassHz: 400 } };
-const atEye = { montage: { site: 'infra-orbital' } };
+const atEye = { response: { kind: 'none' }, montage: { site: 'infra-orbital' } };
 
 /** Stretches that are not silent, as [from, to). */
 function stretches(trace: Float64Array): [number, number][] {

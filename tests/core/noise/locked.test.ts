@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { artefact } from '../../../src/core/noise/artefact.ts';
+import { artefactPeakUv } from '../../../src/core/noise/artefactSize.ts';
 import { reflex } from '../../../src/core/noise/reflex.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { sessionDefaults } from '../../../src/core/scenario/sessionDefaults.ts';
 import { startSession } from '../../../src/core/session/session.ts';
 import { stimulusSchedule } from '../../../src/core/stimulus/schedule.ts';
 import { bandPowers } from '../powerSpectrum.ts';
@@ -116,6 +118,38 @@ describe('artefact', () => {
     const bone = { ...base.stimulus, transducer: 'bone', levelDbNhl: 40 };
     const [large] = playNoise(artefact, { ...document, stimulus: bone }, count);
     expect(largestDifference(large, near, 5)).toBeLessThan(1e-9);
+  });
+
+  const changed = [
+    // what, times its size in both channels, why
+    [{ stimulus: { levelDbNhl: 95 } }, [10, 10], '20 dB more than the usual 75: ten times the drive'],
+    [{ leads: { shieldFactor: 0.05 } }, [0.05, 0.05], 'a shield lets a twentieth through'],
+    [{ leads: { preampAtElectrode: true } }, [0.05, 0.05], 'hardly any wire is left'],
+    // Z of a surface contact at 1 kHz: 0.5 + 4k/(1 + j·1.005) kΩ; from k = 1 to 4: 3 × 2.82 kΩ beside the residual 1 kΩ.
+    [{ electrodes: { ipsilateral: { contactFactor: 4 } } }, [9.464, 1], 'one dry contact'],
+    [{ electrodes: { common: { contactFactor: 4 } } }, [9.464, 9.464], 'the one that both channels share'],
+    [
+      { electrodes: { common: { contactFactor: 4 }, ipsilateral: { contactFactor: 4 } } },
+      [1, 9.464],
+      'alike is as good as none',
+    ],
+  ] as const;
+  it.each(changed)('%j: × %j', (change, [nearer, farther], why) => {
+    const stimulus = { ...base.stimulus, ...('stimulus' in change ? change.stimulus : {}) };
+    const changedDocument = { ...document, ...change, stimulus };
+    const before = artefactPeakUv(resolveScenario(document));
+    expect(before).toEqual([10, 3]);
+    const after = artefactPeakUv(resolveScenario(changedDocument));
+    expect(after[0] / before[0], why).toBeCloseTo(nearer, 2);
+    expect(after[1] / before[1], why).toBeCloseTo(farther, 2);
+    const [played] = playNoise(artefact, changedDocument, count);
+    expect(largestDifference(played, here, after[0] / before[0])).toBeLessThan(1e-9);
+  });
+
+  it('keeps its size in the usual session for every response', () => {
+    for (const kind of Object.keys(sessionDefaults)) {
+      expect(artefactPeakUv(resolveScenario({ response: { kind }, artefact: section })), kind).toEqual([10, 3]);
+    }
   });
 
   it('is the tone itself for a tone burst, ramped', () => {

@@ -39,7 +39,11 @@ describe('neck', () => {
     const holdCount = 400;
     const section = { tonicUv: 8, tonicLogSd: 0.5 };
     const seconds = holdCount * 35;
-    const [here, there] = playNoise(neck, { ...slow, neck: section, montage: { site: 'neck' } }, seconds * 1000);
+    const [here, there] = playNoise(
+      neck,
+      { ...slow, neck: section, response: { kind: 'none' }, montage: { site: 'neck' } },
+      seconds * 1000,
+    );
     const logs: number[] = [];
     const ratios: number[] = [];
     for (let s = 0; s + 1 <= seconds; s++) {

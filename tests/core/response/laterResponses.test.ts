@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { corticalRecovery, corticalWaves } from '../../../src/core/response/corticalResponse.ts';
 import { middleLatencyWaves } from '../../../src/core/response/middleLatency.ts';
-import { heardBeatHz, steadyState, steadyStateUv } from '../../../src/core/response/steadyState.ts';
+import { steadyState, steadyStateUv } from '../../../src/core/response/steadyState.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { heardBeatHz } from '../../../src/core/stimulus/heardBeat.ts';
 import { meanTruth, peak, QUIET } from './meanTruth.ts';
 
 describe('middleLatencyWaves', () => {

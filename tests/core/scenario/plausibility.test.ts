@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { artefactPeakUv } from '../../../src/core/noise/artefactSize.ts';
 import { plausibilityWarnings } from '../../../src/core/scenario/plausibility.ts';
-import { presets } from '../../../src/core/scenario/presets.ts';
-import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { preset, presets } from '../../../src/core/scenario/presets.ts';
+import { resolveScenario, withOverrides } from '../../../src/core/scenario/resolve.ts';
 import { sessionDefaults } from '../../../src/core/scenario/sessionDefaults.ts';
 
 const warningsOf = (document: object) =>
@@ -32,7 +33,7 @@ describe('plausibilityWarnings', () => {
       'ecochg.actionPotentialUv: times response.amplitudeScale is seldom above 0.5 µV in the canal, got 0.55',
     ],
     [
-      { electrodes: { ipsilateral: { type: 'canal', contactFactor: 10 } } },
+      { response: { kind: 'ecochg' }, electrodes: { ipsilateral: { contactFactor: 10 } } },
       'electrodes.ipsilateral.contactFactor: gives 150 kΩ at the test; above 100 kΩ it is practically off, got 10',
     ],
     [
@@ -44,12 +45,39 @@ describe('plausibilityWarnings', () => {
       'electrodes.ground.lossesPerS: loses contact most of the time, got 0.5',
     ],
     [
-      { montage: { site: 'canal' }, electrodes: { thermalNoise: true } },
+      { montage: { site: 'canal' }, electrodes: { contralateral: { type: 'canal' } } },
       'electrodes.ipsilateral.type: is canal where the electrode sits (montage, ecochg), got surface',
     ],
     [
-      { response: { kind: 'ecochg' }, ecochg: { electrode: 'membrane' }, electrodes: { thermalNoise: true } },
+      { response: { kind: 'ecochg' }, ecochg: { electrode: 'membrane' } },
       'electrodes.ipsilateral.type: is membrane where the electrode sits (montage, ecochg), got canal',
+    ],
+    [
+      { electrodes: { ipsilateral: { type: 'membrane' } } },
+      'electrodes.ipsilateral.type: is surface or needle where the electrode sits (montage, ecochg), got membrane',
+    ],
+    [
+      { response: { kind: 'cvemp' }, electrodes: { contralateral: { type: 'needle' } } },
+      'electrodes.contralateral.type: is surface where the electrode sits (montage, ecochg), got needle',
+    ],
+    [
+      { response: { kind: 'ecochg' }, montage: { site: 'mastoid' } },
+      'montage.site: is canal for ecochg: elsewhere muscles reach the electrode with another size, got mastoid',
+    ],
+    [{ room: { leadCurrentNaPerM: 500 } }, 'room.leadCurrentNaPerM: is seldom above 50 nA/m, got 500'],
+    [{ room: { fieldUt: 100 } }, 'room.fieldUt: is seldom above 10 µT, got 100'],
+    [{ room: { lampFieldUt: 11 } }, 'room.lampFieldUt: is seldom above 10 µT, got 11'],
+    [
+      { artefact: { peakUv: 10 }, stimulus: { levelDbNhl: 95 }, amplifier: { rangeUv: 90 } },
+      'artefact.peakUv: gives 100 µV here: every stimulus drives the amplifier over its range (90 µV), got 10',
+    ],
+    [
+      { response: { kind: 'ovemp' }, gaze: { targetDeg: 0, sagDeg: 40 } },
+      'gaze.sagDeg: is usually not above gaze.targetDeg (0°): eyes sag downwards, got 40',
+    ],
+    [
+      { response: { kind: 'cvemp' }, stimulus: { frequencyHz: 250, plateauCycles: 200 } },
+      'stimulus.plateauCycles: makes a sound of 816 ms, longer than the interval (196.08 ms), got 200',
     ],
     [{ room: { bodyCurrentUa: 20 } }, 'room.bodyCurrentUa: is seldom above 5 µA, got 20'],
     [{ amplifier: { commonModeRejectionDb: 60 } }, 'amplifier.commonModeRejectionDb: is seldom below 80 dB, got 60'],
@@ -80,6 +108,24 @@ describe('plausibilityWarnings', () => {
     const loud = { response: { kind: 'cvemp' }, stimulus: { kind: 'tone-burst', frequencyHz: 4000, levelDbNhl: 100 } };
     expect(warningsOf(loud)).toEqual([]); // 132.5 + 3 dB
     expect(warningsOf({ ...loud, stimulus: { kind: 'click', levelDbNhl: 100 } })).toEqual([]); // 135.5 + 3 dB
+  });
+
+  it('the crackling lead is quieter for every remedy: level, contact, shield, first stage at the head', () => {
+    const at = (change: object) =>
+      artefactPeakUv(
+        resolveScenario(
+          withOverrides(
+            preset('crackling-lead'),
+            Object.entries(change).map(([key, value]) => `${key}=${value}`),
+          ),
+        ),
+      )[0];
+    const before = at({});
+    expect(before).toBeCloseTo(10, 0);
+    expect(at({ 'electrodes.ipsilateral.contactFactor': 1 })).toBeLessThan(before / 6);
+    expect(at({ 'leads.shieldFactor': 0.05 })).toBeCloseTo(before / 20, 9);
+    expect(at({ 'leads.preampAtElectrode': true })).toBeCloseTo(before / 20, 9);
+    expect(at({ 'stimulus.levelDbNhl': 55 })).toBeCloseTo(before / 10, 9);
   });
 
   it('jitter makes a rate that divides the line harmless', () => {

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 
+const SHORT = { postMs: 20, analysisToMs: 20 };
+
 describe('rules of stimulus and response', () => {
   const refused = [
     [
@@ -34,6 +36,30 @@ describe('rules of stimulus and response', () => {
       { response: { trajectory: { startS: 70 } } },
       'response.trajectory.endS: must not be before response.trajectory.startS (70 s), got 60',
     ],
+    [
+      { response: { kind: 'ovemp' }, montage: { site: 'neck' } },
+      'montage.site: must be infra-orbital for response.kind ovemp, got neck',
+    ],
+    [
+      { response: { kind: 'cvemp' }, montage: { site: 'mastoid' } },
+      'montage.site: must be neck for response.kind cvemp, got mastoid',
+    ],
+    [
+      { montage: { site: 'infra-orbital' } },
+      'montage.site: must be mastoid or earlobe or canal for response.kind click-abr, got infra-orbital',
+    ],
+    [
+      { response: { kind: 'steady-state' }, stimulus: { modulationHz: 20, ratePerS: 45 }, window: SHORT },
+      'stimulus.ratePerS: must go a whole number of times into stimulus.modulationHz (20 Hz), or nearly; nearest 20, got 45',
+    ],
+    [
+      { response: { kind: 'steady-state' }, stimulus: { modulationHz: 20, ratePerS: 30 }, window: SHORT },
+      'stimulus.ratePerS: must go a whole number of times into stimulus.modulationHz (20 Hz), or nearly; nearest 20, got 30',
+    ],
+    [
+      { response: { kind: 'steady-state' }, stimulus: { modulationHz: 40, ratePerS: 17 }, window: SHORT },
+      'stimulus.ratePerS: must go a whole number of times into stimulus.modulationHz (40 Hz), or nearly; nearest 20, got 17',
+    ],
   ] as const;
   it.each(refused)('refuses %j', (document, message) => {
     let text = 'taken';
@@ -51,6 +77,12 @@ describe('rules of stimulus and response', () => {
     [{ response: { kind: 'ecochg' }, ecochg: { actionPotentialUv: 0.6 } }, 'at the limit of the canal'],
     [{ ecochg: { actionPotentialUv: 0.7 } }, 'no electrocochleography: not judged'],
     [{ response: { kind: 'none' }, stimulus: { kind: 'modulated-tone' } }, 'a silent patient hears anything'],
+    [{ response: { kind: 'none' }, montage: { site: 'neck' } }, 'silence is recorded anywhere'],
+    [{ montage: { site: 'canal' } }, 'a click response from the canal'],
+    [
+      { response: { kind: 'steady-state' }, stimulus: { modulationHz: 40, ratePerS: 20 }, window: SHORT },
+      'the rate that the refusal names',
+    ],
     [{ stimulus: { trainS: 0.1, ratePerS: 10 } }, 'one stimulus a train'],
   ] as const;
   it.each(taken)('takes %j', (document, why) => {

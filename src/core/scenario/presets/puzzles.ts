@@ -10,10 +10,12 @@ export const puzzlePresets = [
   {
     id: 'crackling-lead',
     title: 'Crackle at the ear',
-    story: 'The earphone lies on the leads and only one polarity is played: the click is seen before it is heard.',
+    story:
+      'The earphone lies on the leads, one contact is dry and only one polarity is played: the click is seen before it is heard.',
     stimulus: { transducer: 'supra-aural', polarity: 'rarefaction' },
     window: { analysisFromMs: 0 },
-    artefact: { peakUv: 10 },
+    electrodes: { ipsilateral: { contactFactor: 3 } },
+    artefact: { peakUv: 1.5 },
   },
   {
     id: 'far-ear-answers',

@@ -6,7 +6,7 @@ export const artefact = section('what the transducer radiates into the leads', {
     0,
     0,
     100000,
-    'size; 0 for none, usual 0.1 with a shielded tube, 10 with a transducer near the leads; a bone vibrator × 5',
+    'size at the usual level, contacts well prepared, leads bare; 0 for none, usual 0.1 with a tube, 10 with a transducer near the leads; a bone vibrator × 5',
   ),
   tubeDelayMs: quantity('ms', 0.9, 0, 10, 'an insert earphone: the artefact comes this long before the sound'),
   widthMs: quantity('ms', 0.2, 0.05, 5, 'length of the electric click'),
