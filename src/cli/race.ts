@@ -13,7 +13,7 @@ import { lanesFrom } from './laneOption.ts';
 import { type OutsideStrategy, outsideStrategies } from './outside/outsideStrategy.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
 import { type RaceReadings, readingCsv, readingJson, readingsWithProgress, readingText } from './raceReading.ts';
-import { curveText, explanationText, oneLine, type RaceReport, raceText } from './raceReport.ts';
+import { curveText, explanationText, oneLine, type RaceReport, raceCautions, raceText } from './raceReport.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
 import { scenarioDocument } from './scenarioArgument.ts';
 import { csvTable, orNull } from './table.ts';
@@ -33,7 +33,7 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (src/core/averaging/OWN_STRATEGY.md); may be repeated
   --explain SWEEP      say why each strategy weighted sweep number SWEEP (from 0) of the seed's own run as it did
   --json               one JSON object
-  --csv                comma-separated values, with intervals and provenance in every row
+  --csv                comma-separated values, with intervals and provenance in every row; cautions on standard error
   --curve              add residual noise against seconds for each strategy
   --ledger             take the error apart: how much of it is the response changed, each source, the clipping
   --read               read every average: peaks, intervals and ratios with their uncertainty, beside the truth, and tests
@@ -121,6 +121,8 @@ async function raceLanes(
     };
     process.stdout.write(`${JSON.stringify(json)}\n`);
   } else if (parsed.flag('csv')) {
+    // A line in between would not be a row; beside the table it is read and does not end in somebody's data.
+    for (const sentence of raceCautions(report)) process.stderr.write(`caution: ${sentence}\n`);
     process.stdout.write(`${csvOf(report, curve, ledgers, readings)}\n`);
   } else {
     const parts = [
@@ -196,7 +198,8 @@ async function raceWithProgress(scenario: Scenario, order: RaceOrder): Promise<R
 }
 
 /** The stable JSON contract of a race; tests/cli/race.test.ts holds it. */
-function raceJson({ version, scenario, seed, replicates, outside, result }: RaceReport, curve: boolean): object {
+function raceJson(report: RaceReport, curve: boolean): object {
+  const { version, scenario, seed, replicates, outside, result } = report;
   return {
     version,
     scenario: { id: scenario.id, hash: scenarioHash(scenario) },
@@ -233,6 +236,7 @@ function raceJson({ version, scenario, seed, replicates, outside, result }: Race
       secondsToTarget: result.oracle.secondsToTarget ? result.oracle.secondsToTarget.value : null,
       expectedResidualNoiseNv: orNull(result.oracle.expectedResidualNoiseNv.value),
     },
+    cautions: raceCautions(report),
   };
 }
 

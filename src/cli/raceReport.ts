@@ -65,9 +65,14 @@ export function raceText(report: RaceReport): string {
       ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
-    // The first caution says that nothing here came from a person, which a real background did.
-    ...cautionsFor(scenario).slice(isImplant ? 1 : 0),
+    ...raceCautions(report),
   ].join('\n');
+}
+
+/** What somebody who did this to a person would have to mind. */
+export function raceCautions({ scenario, isImplant }: RaceReport): string[] {
+  // The first caution says that nothing here came from a person, which a real background did.
+  return cautionsFor(scenario).slice(isImplant ? 1 : 0);
 }
 
 function isHollow(lane: LaneResult): boolean {

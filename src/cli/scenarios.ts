@@ -2,9 +2,10 @@ import type { TSchema } from '@sinclair/typebox';
 import { stringify } from 'yaml';
 import type { Action } from '../core/scenario/actions/action.ts';
 import { actions } from '../core/scenario/actions.ts';
+import { cautionsFor } from '../core/scenario/cautions.ts';
 import { DEFAULT_PRESET, preset, presetGroups } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash } from '../core/scenario/resolve.ts';
-import { scenarioSchema } from '../core/scenario/schema.ts';
+import { type Scenario, scenarioSchema } from '../core/scenario/schema.ts';
 import { parseArguments, UsageError } from './arguments.ts';
 import { textTable } from './table.ts';
 
@@ -27,10 +28,16 @@ export function scenariosCommand(words: string[]): number {
   if (parsed.flag('help')) process.stdout.write(USAGE);
   else if (parsed.flag('keys')) process.stdout.write(`${textTable([KEY_HEADER, ...keyRows(scenarioSchema, '')])}\n`);
   else if (parsed.flag('actions')) process.stdout.write(`${actionList()}\n`);
-  else if (id !== undefined) process.stdout.write(stringify(resolveScenario(preset(id))));
+  else if (id !== undefined) process.stdout.write(wholeText(resolveScenario(preset(id))));
   else if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(presetGroups.flatMap(described), null, 2)}\n`);
   else process.stdout.write(`${presetGroups.map(groupText).join('\n')}\nRace one: sweepwise race ${DEFAULT_PRESET}\n`);
   return 0;
+}
+
+/** A scenario as YAML, with what somebody who did this to a person would have to mind as comments above it. */
+function wholeText(scenario: Scenario): string {
+  const cautions = cautionsFor(scenario).map((sentence) => `# ${sentence}\n`);
+  return `${cautions.join('')}${stringify(scenario)}`;
 }
 
 type PresetGroup = (typeof presetGroups)[number];
@@ -44,13 +51,10 @@ function groupText({ title, presets }: PresetGroup): string {
 }
 
 function described({ title: group, presets }: PresetGroup) {
-  return presets.map(({ id, title, story }) => ({
-    id,
-    hash: scenarioHash(resolveScenario(preset(id))),
-    title,
-    story,
-    group,
-  }));
+  return presets.map(({ id, title, story }) => {
+    const scenario = resolveScenario(preset(id));
+    return { id, hash: scenarioHash(scenario), title, story, group, cautions: cautionsFor(scenario) };
+  });
 }
 
 function actionList(): string {

@@ -54,6 +54,7 @@ describe('sweepwise race', () => {
       'seconds',
       'lanes',
       'oracle',
+      'cautions',
     ]);
     expect(report).toMatchObject({
       version: expect.stringMatching(/^\d+\.\d+\.\d+/),
@@ -214,11 +215,24 @@ describe('sweepwise scenarios', () => {
       title: 'Quiet sleeper',
       story: expect.any(String),
       group: 'To begin with',
+      cautions: expect.arrayContaining([expect.stringContaining('no diagnosis')]),
     });
     const { stdout } = sweepwise(['scenarios']);
     for (const { title } of presetGroups) expect(stdout).toMatch(new RegExp(`^${title}$`, 'm'));
     for (const { id } of presets) expect(stdout).toMatch(new RegExp(`^  ${id} `, 'm'));
     expect(sweepwise(['scenarios', '--keys']).stdout).toMatch(/stimulus\.ratePerS +27\.7 +0\.05 … 100 +1\/s/);
+  });
+
+  it('says with a patient, a race and its table what harm a loud sound may do', () => {
+    const loud = /97 dB nHL is loud/;
+    expect(sweepwise(['scenarios', 'held-neck']).stdout).toMatch(loud);
+    expect(sweepwise(['scenarios', '--json']).stdout).toMatch(loud);
+    const short = ['race', 'held-neck', '--seconds', '3', '--replicates', '1'];
+    expect(JSON.parse(sweepwise([...short, '--json']).stdout).cautions.join('\n')).toMatch(loud);
+    const { stdout, stderr } = sweepwise([...short, '--csv']);
+    expect(stderr).toMatch(/^caution: .*no diagnosis/m);
+    expect(stderr).toMatch(loud);
+    expect(stdout).not.toMatch(/caution|loud/);
   });
 
   it('lists every action with what it costs and how to write it', () => {

@@ -1,6 +1,6 @@
 import { css, html, LitElement } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { cautionsFor, GENERAL_CAUTION_COUNT } from '../../core/scenario/cautions.ts';
+import { cautionsFor, GENERAL_CAUTION_COUNT, loudestDbNhl } from '../../core/scenario/cautions.ts';
 import type { Bench } from '../model/bench.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -28,8 +28,9 @@ export class SweepCautions extends LitElement {
   override render() {
     const sentences = cautionsFor(this.bench.scenario);
     const loud = sentences.length > GENERAL_CAUTION_COUNT;
-    const { levelDbNhl } = this.bench.scenario.stimulus;
-    const words = loud ? `Mind the ear: ${levelDbNhl} dB nHL is loud.` : 'No diagnosis; local protocol first.';
+    const words = loud
+      ? `Mind the ear: ${loudestDbNhl(this.bench.scenario)} dB nHL is loud.`
+      : 'No diagnosis; local protocol first.';
     return html`<details class=${loud ? 'loud' : ''}>
       <summary>${words} Cautions (${sentences.length})</summary>
       <ul>${sentences.map((sentence) => html`<li>${sentence}</li>`)}</ul>

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { approximateDbSpl, cautionsFor } from '../../../src/core/scenario/cautions.ts';
+import { approximateDbSpl, cautionsFor, loudestDbNhl } from '../../../src/core/scenario/cautions.ts';
 import { presets } from '../../../src/core/scenario/presets.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 
@@ -33,6 +33,27 @@ describe('cautionsFor', () => {
     // 8 h / 2^(35.5/3) = 7.9 s by hand.
     expect(cautions({ response: { kind: 'cvemp' } })).toContain('153 sounds, 1.5 s of sound in all: about 19 %');
     expect(cautions({ response: { kind: 'cvemp' }, stimulus: { levelDbNhl: 100 } })).toContain('about 39 %');
+  });
+
+  it('counts what events make louder: one burst at 60 dB, then 152 at 100 dB', () => {
+    const louder = (atS: number) => ({ events: [{ atS, set: { 'stimulus.levelDbNhl': 100 } }] });
+    const text = cautions({ response: { kind: 'cvemp' }, stimulus: { levelDbNhl: 60 }, ...louder(0.1) });
+    expect(text).toContain('100 dB nHL, the loudest of this run, is loud: about 124 dB SPL');
+    // 152 · 10 ms = 1.52 s at 123.5 dB; a day allows 8 h / 2^(38.5/3) = 3.94 s of it, by hand.
+    expect(text).toContain('153 sounds, 1.5 s of sound in all: about 39 %');
+    const click = { stimulus: { levelDbNhl: 40 }, ...louder(60) };
+    expect(cautions(click)).toMatch(/100 dB nHL, .* is loud/);
+    expect(loudestDbNhl(resolveScenario(click))).toBe(100);
+    const half = /about (\d+) % of what/;
+    const whole = Number(half.exec(cautions({ stimulus: { levelDbNhl: 100 } }))?.[1]);
+    expect(Number(half.exec(cautions(click))?.[1]) / whole, 'half the session').toBeCloseTo(0.5, 1);
+  });
+
+  it('leaves out a level at which no sound comes, and what goes through the bone', () => {
+    const to = (levelDbNhl: number) => ({ atS: 3, set: { 'stimulus.levelDbNhl': levelDbNhl } });
+    expect(cautionsFor(resolveScenario({ events: [to(100), to(40)] }))).toHaveLength(2);
+    const bone = { atS: 0, set: { 'stimulus.transducer': 'bone', 'stimulus.levelDbNhl': 40 } };
+    expect(cautionsFor(resolveScenario({ stimulus: { levelDbNhl: 95 }, events: [bone] }))).toHaveLength(2);
   });
 
   it('stays below 140 dB at the peak, at the loudest that a scenario may ask for (E06)', () => {
