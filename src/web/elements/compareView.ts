@@ -83,6 +83,9 @@ export class SweepCompare extends LitElement {
   }
 
   private whatIf() {
+    if (this.bench.truthSealed) {
+      return html`<p class="soft">What if there had been no muscle, no hum? That waits until the truth is unsealed.</p>`;
+    }
     const list = counterfactuals(this.bench.scenario, this.bench.seed);
     return html`<div class="chips" role="group" aria-label="What if">
       ${list.map(({ id, label }) => {
@@ -184,6 +187,7 @@ export class SweepCompare extends LitElement {
       const before = { scenario, seed, lanes };
       return JSON.stringify(before) === JSON.stringify(now) ? null : { before, after: now };
     }
+    if (bench.truthSealed) return null; // the list of noises alone would give the trouble away
     let scenario: Scenario = bench.scenario;
     for (const { id, apply } of counterfactuals(bench.scenario, bench.seed)) {
       if (this.otherwise.includes(id)) scenario = apply(scenario);
