@@ -2,6 +2,7 @@ import type { TSchema } from '@sinclair/typebox';
 import { checkedParameters } from '../core/averaging/checkedParameters.ts';
 import { contractChecks } from '../core/averaging/contract.ts';
 import { type ContractSubject, contractContext, contractPatient, offer } from '../core/averaging/contractPatient.ts';
+import { finiteOnly } from '../core/averaging/finiteOnly.ts';
 import { averagingStrategies } from '../core/averaging/index.ts';
 import { parseArguments, UsageError } from './arguments.ts';
 import { outsideStrategy } from './outside/outsideStrategy.ts';
@@ -81,7 +82,8 @@ async function checkStrategy(files: readonly string[]): Promise<number> {
   if (files.length !== 1) throw new UsageError(`strategies: check takes one FILE, got ${files.join(' ') || 'none'}`);
   const strategy = await outsideStrategy(files[0]);
   try {
-    const subject = { strategy, parameters: checkedParameters(strategy, {}, strategy.id) };
+    // As in a race, where no sweep that is no voltage reaches it.
+    const subject = { strategy: finiteOnly(strategy), parameters: checkedParameters(strategy, {}, strategy.id) };
     const rows = contractChecks.map(({ id, promise, breach }) => [id, breach(subject), promise] as const);
     const broken = rows.filter(([, seen]) => seen !== null);
     const lines = rows.map(([id, seen, promise]) => [seen === null ? 'kept' : 'BROKEN', id, seen ?? promise]);

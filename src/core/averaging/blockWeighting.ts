@@ -1,7 +1,7 @@
 import { type Static, Type } from '@sinclair/typebox';
 import { quantity, wholeNumber } from '../scenario/quantity.ts';
 import { addScaled } from './addScaled.ts';
-import { type AveragingStrategy, belongsToA, sumOfSquaresUv2, type WeightReason } from './strategy.ts';
+import { type AveragingStrategy, belongsToA, FAINT_WEIGHT, sumOfSquaresUv2, type WeightReason } from './strategy.ts';
 
 export const blockWeightingParameters = Type.Object(
   {
@@ -20,7 +20,7 @@ export const blockWeightingParameters = Type.Object(
  *
  * The variance is taken about the block's own mean, so the response does not enter the weight. Long blocks poison
  * whole stretches; short blocks know their variance badly. A response that grows with the noise is biased, and flat
- * (pinned) blocks take over unless over-range sweeps are left out. After [EW85] Elberling & Wahlgreen 1985.
+ * (pinned) blocks take over unless over-range sweeps are left out; exactly constant ones count next to nothing. After [EW85] Elberling & Wahlgreen 1985.
  */
 export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParameters>> = {
   id: 'block-weighting',
@@ -42,6 +42,7 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
     let weightB = 0;
     let squares = 0;
     let used = 0;
+    let known = 0; // sweeps in blocks that show their noise
     let memberCount = 0;
     let memberCountA = 0;
     let blockPowerUv2 = 0;
@@ -57,8 +58,9 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
       const scatterUv2 = differenceUv2 > 1e-12 * blockPowerUv2 ? differenceUv2 : 0;
       const points = analysisTo - analysisFrom;
       const varianceUv2 = scatterUv2 / points / (blockLength - 1) + varianceFloorUv2;
-      // An exactly constant block tells nothing about its noise: it gets no weight instead of an infinite one.
-      const weight = varianceUv2 > 0 ? 1 / varianceUv2 : 0;
+      // An exactly constant block tells nothing about its noise: it counts next to nothing instead of infinitely.
+      const constant = !(varianceUv2 > 0);
+      const weight = constant ? FAINT_WEIGHT : 1 / varianceUv2;
       for (let i = 0; i < length; i++) {
         sumA[i] += weight * blockA[i];
         sumB[i] += weight * blockB[i];
@@ -68,10 +70,11 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
       weightA += weight * memberCountA;
       weightB += weight * (blockLength - memberCountA);
       squares += weight * weight * blockLength;
-      if (weight > 0) used += blockLength;
-      const usualWeight = used > 0 ? (weightA + weightB) / used : 0;
+      used += blockLength;
+      if (!constant) known += blockLength;
+      const usualWeight = (weightA + weightB) / (known > 0 ? known : used);
       verdict.weight = weight;
-      verdict.reason = weight < 0.5 * usualWeight || weight === 0 ? 'down-weighted' : 'taken';
+      verdict.reason = weight < 0.5 * usualWeight || constant ? 'down-weighted' : 'taken';
       verdict.measureUv = Math.sqrt(varianceUv2);
       verdict.limitUv = Math.sqrt(1 / usualWeight);
       for (let j = 0; j < blockLength; j++) {
@@ -116,18 +119,18 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
       },
       ownNoiseUv() {
         const freedom = (blockLength - 1) * independentPoints;
-        if (!(freedom > 2) || used === 0) return NaN;
+        if (!(freedom > 2) || known === 0) return NaN;
         return Math.sqrt(freedom / (freedom - 2) / (weightA + weightB));
       },
       usedCount: () => used,
       effectiveCount: () => (squares > 0 ? ((weightA + weightB) * (weightA + weightB)) / squares : 0),
     };
   },
-  explain({ reason, weight, measureUv, limitUv }) {
+  explain({ reason, measureUv, limitUv }) {
     if (reason === 'flagged')
       return 'Left out of its block: the converter was over-range in or just before this sweep.';
     if (reason === 'waiting') return 'Waiting: its block is not complete yet.';
-    if (weight === 0) return 'No weight: its block is exactly constant, so its noise cannot be told.';
+    if (measureUv === 0) return 'Next to no weight: its block is exactly constant, so its noise cannot be told.';
     const share = ((limitUv * limitUv) / (measureUv * measureUv)).toPrecision(2);
     const size = `its block has ${measureUv.toFixed(2)} µV rms of noise per sweep, ${limitUv.toFixed(2)} µV is usual`;
     return `${reason === 'taken' ? 'Counted' : 'Marked down'}: ${share} times the usual share; ${size}.`;

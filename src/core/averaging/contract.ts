@@ -137,14 +137,26 @@ export const contractChecks: readonly ContractCheck[] = [
   {
     id: 'constant',
     promise:
-      'The same sweep again and again is given back, unless a model of drift and mains is taken off or none is used.',
+      'The same sweep again and again is given back, silence and a flat line too, unless a model of drift and mains is taken off.',
     breach(subject) {
-      if (subject.strategy.subtracts) return null;
-      const sweepUv = Float64Array.from({ length: LENGTH }, (_, i) => 0.1 * sineOfCycles(i / 6.28));
-      const { estimateUv, usedCount } = outcomeOf(subject, Array<OfferedSweep>(256).fill({ sweepUv }));
-      if (usedCount === 0) return estimateUv.every(Number.isNaN) ? null : 'an average is given though no sweep is used';
-      const far = farthest(estimateUv, sweepUv);
-      return far < 1e-9 ? null : `the average is ${far} µV away from the sweep`;
+      for (const [name, value] of [
+        ['a wave', (i: number) => 0.1 * sineOfCycles(i / 6.28)],
+        ['silence', () => 0],
+        ['a flat line', () => 0.1],
+      ] as const) {
+        const sweepUv = Float64Array.from({ length: LENGTH }, (_, i) => value(i));
+        const { estimateUv, bufferAUv, bufferBUv, usedCount } = outcomeOf(
+          subject,
+          Array<OfferedSweep>(300).fill({ sweepUv }),
+        );
+        if (usedCount === 0) return `no sweep is used of 300 times ${name}`;
+        for (const buffer of [estimateUv, bufferAUv, bufferBUv]) {
+          const far = farthest(buffer, sweepUv);
+          const allowed = subject.strategy.subtracts ? Infinity : 1e-9;
+          if (!(far < allowed)) return `300 times ${name}: the average is ${far} µV away from the sweep`;
+        }
+      }
+      return null;
     },
   },
   {
@@ -287,6 +299,37 @@ export const contractChecks: readonly ContractCheck[] = [
       const flat = Array.from({ length: 100 }, () => ({ sweepUv: new Float64Array(LENGTH) }));
       const { estimateUv } = outcomeOf(subject, [...flat, ...sweeps]);
       return estimateUv.every(Number.isFinite) ? null : 'the average is not finite after 100 silent sweeps';
+    },
+  },
+  {
+    id: 'leaves-out-no-voltage',
+    promise:
+      'A sweep with NaN, ±Infinity or 1e200 µV in it gets the weight 0 and a sentence, and leaves nothing behind.',
+    breach(subject) {
+      const sweeps = contractPatient(300, '7').map(({ sweepUv }) => ({ sweepUv }));
+      for (const value of [NaN, Infinity, 1e200]) {
+        for (const at of [0, 150]) {
+          const spoilt = sweeps[at].sweepUv.slice();
+          spoilt[30] = value;
+          const replaced = (sweepUv: Float64Array, overRange: boolean) =>
+            outcomeOf(
+              subject,
+              sweeps.map((sweep, k) => (k === at ? { sweepUv, overRange } : sweep)),
+            );
+          const seen = replaced(spoilt, false);
+          const wrong = notFinite(seen);
+          if (wrong) return `${wrong} after ${value} in sweep ${at}`;
+          const without = replaced(sweeps[at].sweepUv, true);
+          const far = farthest(seen.estimateUv, without.estimateUv);
+          if (!(far < 1e-3)) return `${value} in sweep ${at} moves the average by ${far} µV against leaving it out`;
+          if (seen.usedCount !== without.usedCount) return `sweep ${at} is used though it holds ${value}`;
+          const verdict = seen.verdicts.find(({ index }) => index === at);
+          if (verdict?.weight !== 0) return `${value} in sweep ${at} gets the weight ${verdict?.weight}`;
+          const fault = sentenceFault(subject, verdict);
+          if (fault) return fault;
+        }
+      }
+      return null;
     },
   },
   {

@@ -2,6 +2,7 @@ import { adaptiveRejection } from './adaptiveRejection.ts';
 import { bandWeighting } from './bandWeighting.ts';
 import { behaviourGated } from './behaviourGated.ts';
 import { blockWeighting } from './blockWeighting.ts';
+import { finiteOnly } from './finiteOnly.ts';
 import { forgettingAverage } from './forgettingAverage.ts';
 import { huberAverage } from './huberAverage.ts';
 import { kalman } from './kalman.ts';
@@ -19,9 +20,8 @@ import { templateWeighting } from './templateWeighting.ts';
 import { thresholdRejection } from './thresholdRejection.ts';
 import { trimmedMean } from './trimmedMean.ts';
 
-/** Every averaging strategy, in the order in which they are shown. */
 // biome-ignore lint/suspicious/noExplicitAny: each strategy has its own parameters, checked against its own schema
-export const averagingStrategies: readonly AveragingStrategy<any>[] = [
+const strategies: readonly AveragingStrategy<any>[] = [
   plainMean,
   thresholdRejection,
   blockWeighting,
@@ -42,6 +42,9 @@ export const averagingStrategies: readonly AveragingStrategy<any>[] = [
   stateSpace,
   ruleSet,
 ];
+
+/** Every averaging strategy, in the order in which they are shown; what is no voltage reaches none of them. */
+export const averagingStrategies = strategies.map((strategy) => finiteOnly(strategy));
 
 /**
  * Finds a strategy by its id.

@@ -1,7 +1,7 @@
 import { type Static, Type } from '@sinclair/typebox';
 import { quantity, wholeNumber } from '../scenario/quantity.ts';
 import { muscleLevel } from './muscleLevel.ts';
-import { type AveragingStrategy, belongsToA } from './strategy.ts';
+import { type AveragingStrategy, belongsToA, FAINT_WEIGHT } from './strategy.ts';
 import { FLAGGED_SENTENCE, verdictTeller } from './verdictTeller.ts';
 import { weightedScatter } from './weightedScatter.ts';
 
@@ -45,7 +45,7 @@ export const muscleNormalised: AveragingStrategy<Static<typeof muscleNormalisedP
     let squares = 0;
 
     const times = (outUv: Float64Array) => {
-      const levelUv = levelSumUv / average.pair.usedCount();
+      const levelUv = levelSumUv / average.pair.weightSum();
       for (let i = 0; i < samplesPerSweep; i++) outUv[i] *= levelUv;
     };
 
@@ -53,16 +53,22 @@ export const muscleNormalised: AveragingStrategy<Static<typeof muscleNormalisedP
       add(sweepUv, meta) {
         if (respectFlags && meta.overRange) return tell(meta.index, 0, 'flagged', NaN, NaN);
         const levelUv = meter.next(sweepUv);
-        // Nothing can be divided by silence, nor by what was not recorded.
-        if (!(levelUv > 0) || levelUv < lowestUv || levelUv > highestUv) {
+        // Nothing can be divided by what was not recorded.
+        if (!(levelUv >= lowestUv && levelUv <= highestUv)) {
           return tell(meta.index, 0, 'rejected', levelUv, levelUv > highestUv ? highestUv : lowestUv);
         }
-        for (let i = 0; i < samplesPerSweep; i++) scaled[i] = sweepUv[i] / levelUv;
-        average.add(scaled, 1, belongsToA(meta.index));
-        levelSumUv += levelUv;
-        shares += 1 / levelUv;
-        squares += 1 / levelUv / levelUv;
-        tell(meta.index, 1 / levelUv, 'taken', levelUv, levelSumUv / average.pair.usedCount());
+        // Nor by silence: such a sweep counts next to nothing, undivided, so that silent sweeps alone have an average.
+        const silent = levelUv === 0;
+        const divisorUv = silent ? 1 : levelUv;
+        const weight = silent ? FAINT_WEIGHT : 1;
+        for (let i = 0; i < samplesPerSweep; i++) scaled[i] = sweepUv[i] / divisorUv;
+        average.add(scaled, weight, belongsToA(meta.index));
+        levelSumUv += weight * divisorUv;
+        const share = weight / divisorUv;
+        shares += share;
+        squares += share * share;
+        const usualUv = levelSumUv / average.pair.weightSum();
+        tell(meta.index, share, silent ? 'down-weighted' : 'taken', levelUv, usualUv);
       },
       read(outUv) {
         average.pair.read(outUv);
@@ -73,7 +79,7 @@ export const muscleNormalised: AveragingStrategy<Static<typeof muscleNormalisedP
         times(outAUv);
         times(outBUv);
       },
-      ownNoiseUv: () => (average.ownNoiseUv() * levelSumUv) / average.pair.usedCount(),
+      ownNoiseUv: () => (average.ownNoiseUv() * levelSumUv) / average.pair.weightSum(),
       usedCount: average.pair.usedCount,
       effectiveCount: () => (squares > 0 ? (shares * shares) / squares : 0),
     };
@@ -83,11 +89,9 @@ export const muscleNormalised: AveragingStrategy<Static<typeof muscleNormalisedP
     if (Number.isNaN(measureUv))
       return 'Left out: nothing was recorded before the stimulus, so there is no activity to divide by.';
     const activity = `${measureUv.toPrecision(3)} µV of muscle activity`;
-    if (reason === 'rejected') {
-      return measureUv > 0
-        ? `Left out: ${activity}, outside the limit of ${limitUv} µV.`
-        : 'Left out: no muscle activity to divide by.';
-    }
+    if (reason === 'rejected' && measureUv === 0) return 'Left out: no muscle activity to divide by.';
+    if (reason === 'rejected') return `Left out: ${activity}, outside the limit of ${limitUv} µV.`;
+    if (measureUv === 0) return 'Next to no weight: no muscle activity to divide by.';
     return `Divided by ${activity}; ${limitUv.toPrecision(3)} µV is usual.`;
   },
 };

@@ -1,6 +1,6 @@
 import { type Static, Type } from '@sinclair/typebox';
 import { quantity } from '../scenario/quantity.ts';
-import { type AveragingStrategy, belongsToA, type SweepMeta } from './strategy.ts';
+import { type AveragingStrategy, belongsToA, FAINT_WEIGHT, type SweepMeta } from './strategy.ts';
 import { FLAGGED_SENTENCE, verdictTeller } from './verdictTeller.ts';
 import { weightedScatter } from './weightedScatter.ts';
 
@@ -54,11 +54,11 @@ export const prestimulusWeighting: AveragingStrategy<Static<typeof prestimulusWe
         if (respectFlags && meta.overRange) return tell(meta.index, 0, 'flagged', NaN, NaN);
         const powerUv2 = varianceBefore(sweepUv, meta.interval) + varianceFloorUv2;
         const blind = Number.isNaN(powerUv2); // nothing was recorded before the stimulus: all count the same
-        const weight = blind ? 1 : powerUv2 > 0 ? 1 / powerUv2 : 0;
+        const weight = blind ? 1 : powerUv2 > 0 ? 1 / powerUv2 : FAINT_WEIGHT;
         average.add(sweepUv, weight, belongsToA(meta.index));
-        const usual = average.pair.usedCount() > 0 ? average.pair.weightSum() / average.pair.usedCount() : 0;
-        const reason = weight === 0 || weight < 0.5 * usual ? 'down-weighted' : 'taken';
-        tell(meta.index, weight, reason, blind ? NaN : Math.sqrt(powerUv2), usual > 0 ? Math.sqrt(1 / usual) : NaN);
+        const usual = average.pair.weightSum() / average.pair.usedCount();
+        const reason = powerUv2 === 0 || weight < 0.5 * usual ? 'down-weighted' : 'taken';
+        tell(meta.index, weight, reason, blind ? NaN : Math.sqrt(powerUv2), Math.sqrt(1 / usual));
       },
       read: average.pair.read,
       readPair: average.pair.readPair,
@@ -67,9 +67,9 @@ export const prestimulusWeighting: AveragingStrategy<Static<typeof prestimulusWe
       effectiveCount: average.pair.effectiveCount,
     };
   },
-  explain({ reason, weight, measureUv, limitUv }) {
+  explain({ reason, measureUv, limitUv }) {
     if (reason === 'flagged') return FLAGGED_SENTENCE;
-    if (weight === 0) return 'No weight: the recording before its stimulus is exactly flat.';
+    if (measureUv === 0) return 'Next to no weight: the recording before its stimulus is exactly flat.';
     if (Number.isNaN(measureUv)) return 'Counted like every other sweep: nothing was recorded before the stimulus.';
     const share = ((limitUv * limitUv) / (measureUv * measureUv)).toPrecision(2);
     return `${reason === 'taken' ? 'Counted' : 'Marked down'}: ${share} times the usual share, for ${measureUv.toFixed(2)} µV rms before its stimulus.`;

@@ -71,7 +71,7 @@ export const ruleSet: AveragingStrategy<Static<typeof ruleSetParameters>> = {
         if (respectFlags && meta.overRange) return tell(meta.index, 0, 'flagged', NaN, NaN);
         const peakUv = peakOf(sweepUv);
         const learntUv = peaks.count() >= LEARNT_FROM ? peakFactor * peaks.read(0.5) : ceilingUv;
-        peaks.add(peakUv);
+        if (peakUv > 0) peaks.add(peakUv); // a flat line says nothing of what is usual
         const limitUv = Math.min(ceilingUv, learntUv);
         if (peakUv > limitUv) return tell(meta.index, 0, 'rejected', peakUv, limitUv);
         if (inner) return inner.add(sweepUv, meta);

@@ -1,5 +1,5 @@
 import { type Static, Type } from '@sinclair/typebox';
-import { type AveragingStrategy, belongsToA, meanSquareUv2 } from './strategy.ts';
+import { type AveragingStrategy, belongsToA, FAINT_WEIGHT, meanSquareUv2 } from './strategy.ts';
 import { FLAGGED_SENTENCE, verdictTeller } from './verdictTeller.ts';
 import { weightedPair } from './weightedPair.ts';
 
@@ -31,31 +31,33 @@ export const selfWeighting: AveragingStrategy<Static<typeof selfWeightingParamet
     const { samplesPerSweep, analysisFrom, analysisTo, respectFlags } = context;
     const pair = weightedPair(samplesPerSweep);
     const tell = verdictTeller(listener);
+    let known = 0; // sweeps that are not silent
     return {
       add(sweepUv, meta) {
         if (respectFlags && meta.overRange) return tell(meta.index, 0, 'flagged', NaN, NaN);
         const powerUv2 = meanSquareUv2(sweepUv, analysisFrom, analysisTo);
-        const weight = powerUv2 > 0 ? 1 / powerUv2 : 0; // exact silence tells nothing
+        const weight = powerUv2 > 0 ? 1 / powerUv2 : FAINT_WEIGHT; // exact silence tells nothing
+        if (powerUv2 > 0) known++;
         pair.add(sweepUv, weight, belongsToA(meta.index));
-        const usual = pair.usedCount() > 0 ? pair.weightSum() / pair.usedCount() : 0;
+        const usual = pair.weightSum() / pair.usedCount();
         tell(
           meta.index,
           weight,
-          weight === 0 || weight < 0.5 * usual ? 'down-weighted' : 'taken',
+          powerUv2 === 0 || weight < 0.5 * usual ? 'down-weighted' : 'taken',
           Math.sqrt(powerUv2),
-          usual > 0 ? Math.sqrt(1 / usual) : NaN,
+          Math.sqrt(1 / usual),
         );
       },
       read: pair.read,
       readPair: pair.readPair,
-      ownNoiseUv: () => (pair.usedCount() > 1 ? Math.sqrt(1 / pair.weightSum()) : NaN),
+      ownNoiseUv: () => (known > 1 ? Math.sqrt(1 / pair.weightSum()) : NaN),
       usedCount: pair.usedCount,
       effectiveCount: pair.effectiveCount,
     };
   },
-  explain({ reason, weight, measureUv, limitUv }) {
+  explain({ reason, measureUv, limitUv }) {
     if (reason === 'flagged') return FLAGGED_SENTENCE;
-    if (weight === 0) return 'No weight: it is exactly silent, so its size cannot be turned into a weight.';
+    if (measureUv === 0) return 'Next to no weight: it is exactly silent, so its size cannot be turned into a weight.';
     const share = ((limitUv * limitUv) / (measureUv * measureUv)).toPrecision(2);
     return `${reason === 'taken' ? 'Counted' : 'Marked down'}: ${share} times the usual share, for its own ${measureUv.toFixed(2)} µV rms.`;
   },

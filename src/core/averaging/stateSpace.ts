@@ -47,7 +47,8 @@ const COLOUR_MEMORY = 0.99; // per sweep, our choice: the spectrum of the noise 
  * cannot be told apart. The curves only have to keep the response out of drift and mains, so a basis too small does not
  * clip the shape of the average; what it cannot express leaks. Noise is not white: R for the states is scaled by how
  * much of it falls on the curves. Own noise = the larger of √P of the average and √(B·P·B') over the window: where the
- * mains are not told apart, it says so. Matrices by ml-matrix, whose LU decomposition uses + − × ÷ only.
+ * mains are not told apart, it says so. What it errs in drift and mains from sweep to sweep is not in the claim: with some
+ * 30 ms heard per sweep that is 3 %, with 6 ms and seven harmonics the noise left is 1.8 times the claim. Matrices by ml-matrix, whose LU decomposition uses + − × ÷ only.
  */
 export const stateSpace: AveragingStrategy<Static<typeof stateSpaceParameters>> = {
   id: 'state-space',

@@ -116,6 +116,14 @@ export interface AveragingStrategy<Parameters = unknown> {
   explain(verdict: Readonly<SweepVerdict>): string;
 }
 
+/**
+ * Weight, 1/µV², of what shows no noise at all and so cannot be weighed: that of 10⁶ µV rms, our choice.
+ *
+ * Equal sweeps then average to that sweep, and as soon as anything else is known they no longer matter: nothing pinned
+ * can take over.
+ */
+export const FAINT_WEIGHT = 1e-12;
+
 /** True if the sweep with this index goes to buffer A: pairs of sweeps alternate, so polarity stays balanced. */
 export function belongsToA(index: number): boolean {
   return index % 4 < 2;

@@ -1,6 +1,6 @@
 import { type Static, Type } from '@sinclair/typebox';
 import { quantity, wholeNumber } from '../scenario/quantity.ts';
-import { type AveragingStrategy, belongsToA, meanSquareUv2 } from './strategy.ts';
+import { type AveragingStrategy, belongsToA, FAINT_WEIGHT, meanSquareUv2 } from './strategy.ts';
 import { FLAGGED_SENTENCE, verdictTeller } from './verdictTeller.ts';
 import { weightedScatter } from './weightedScatter.ts';
 
@@ -66,7 +66,7 @@ export const templateWeighting: AveragingStrategy<Static<typeof templateWeightin
       let sumUv2 = 0;
       for (let j = from; j < powersUv2.length; j++) sumUv2 += powersUv2[j];
       const powerUv2 = sumUv2 / (powersUv2.length - from) + varianceFloorUv2;
-      const weight = powerUv2 > 0 ? referenceUv2 / powerUv2 : 0;
+      const weight = powerUv2 > 0 ? referenceUv2 / powerUv2 : referenceUv2 * FAINT_WEIGHT;
       average.add(sweepUv, weight, belongsToA(index));
       spare.push(sweepUv);
       decided++;
@@ -84,7 +84,10 @@ export const templateWeighting: AveragingStrategy<Static<typeof templateWeightin
           average.add(sweepUv, 1, belongsToA(meta.index));
           whole.add(sweepUv, 1, true);
           const noiseUv = whole.ownNoiseUv();
-          if (whole.pair.usedCount() === startSweeps) referenceUv2 = noiseUv * noiseUv * startSweeps + varianceFloorUv2;
+          if (whole.pair.usedCount() === startSweeps) {
+            // Equal first sweeps show no noise: they then count as next to nothing beside those that follow.
+            referenceUv2 = noiseUv * noiseUv * startSweeps + varianceFloorUv2 || 1 / FAINT_WEIGHT;
+          }
           return tell(meta.index, 1, 'taken', NaN, NaN);
         }
         for (let i = 0; i < length; i++) rest[i] = sweepUv[i] - average.meanUv[i];
@@ -103,7 +106,7 @@ export const templateWeighting: AveragingStrategy<Static<typeof templateWeightin
   },
   explain({ reason, weight, measureUv, limitUv }) {
     if (reason === 'flagged') return FLAGGED_SENTENCE;
-    if (weight === 0) return 'No weight: nothing at all is left of it, so its noise cannot be told.';
+    if (measureUv === 0) return 'Next to no weight: nothing at all is left of it, so its noise cannot be told.';
     if (Number.isNaN(measureUv)) return 'Counted like its neighbours: the first sweeps all count the same.';
     const size = `about it ${measureUv.toFixed(2)} µV rms are left over, ${limitUv.toFixed(2)} µV at the start`;
     return `${reason === 'taken' ? 'Counted' : 'Marked down'}: ${weight.toPrecision(2)} times the share of a first sweep; ${size}.`;

@@ -1,4 +1,5 @@
 import { checkedParameters } from '../averaging/checkedParameters.ts';
+import { finiteOnly } from '../averaging/finiteOnly.ts';
 import { flagAware } from '../averaging/flagAware.ts';
 import { averagingStrategy } from '../averaging/index.ts';
 import type { Averager, AveragingContext, AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
@@ -92,7 +93,8 @@ export function openLane(
   listener: VerdictListener = () => {},
   outside: readonly AveragingStrategy[] = [],
 ): Lane {
-  const found = outside.find(({ id }) => id === setting.strategy) ?? averagingStrategy(setting.strategy);
+  const foreign = outside.find(({ id }) => id === setting.strategy);
+  const found = foreign ? finiteOnly(foreign) : averagingStrategy(setting.strategy); // the lab's own are so already
   const strategy = setting.flagAware ? flagAware(found) : found;
   return { strategy, averager: strategy.create(context, setting.parameters, listener) };
 }
