@@ -14,11 +14,15 @@ function idsIn(text: string): string[] {
 }
 
 const section = read('src/core/MODEL.md').split('\n## Published values\n')[1].split('\n## ')[0];
-const [, checkedText, uncheckedText] = section.split('\n### ');
+const [, checkedText, contradictedText, uncheckedText] = section.split('\n### ');
 const entries = (text: string) => text.split('\n').filter((line) => line.startsWith('- '));
 const checked = entries(checkedText).map((line) => {
   const [, file, list] = /^- `([^`]+)`: (.*)$/.exec(line) ?? ['', '', ''];
   return { file, ids: idsIn(list) };
+});
+const contradicted = entries(contradictedText).map((line) => {
+  const [, list, file, why] = /^- ([A-K0-9,– ]+) \(`([^`]+)`\): (.+)$/.exec(line) ?? ['', '', '', ''];
+  return { ids: idsIn(list), file, why };
 });
 const unchecked = entries(uncheckedText).map((line) => {
   const [, list, why] = /^- ([A-K0-9,– ]+): (.+)$/.exec(line) ?? ['', '', ''];
@@ -33,7 +37,7 @@ describe('the list of published values in MODEL.md', () => {
     .map(({ id }) => id);
 
   it('holds every value that was found at its source, each in one place', () => {
-    const listed = [...checked, ...unchecked].flatMap(({ ids }) => ids);
+    const listed = [...checked, ...contradicted, ...unchecked].flatMap(({ ids }) => ids);
     expect(listed.sort()).toEqual([...found].sort());
     expect(section).toContain(`Of the ${found.length} values`);
   });
@@ -41,7 +45,9 @@ describe('the list of published values in MODEL.md', () => {
   it('counts right, and 120 or more are checked', () => {
     const count = checked.flatMap(({ ids }) => ids).length;
     expect(count).toBeGreaterThanOrEqual(120);
-    expect(section).toContain(`${count} are checked and ${found.length - count} cannot be`);
+    const against = contradicted.flatMap(({ ids }) => ids).length;
+    const rest = found.length - count - against;
+    expect(section).toContain(`${count} are checked, ${against} are contradicted and ${rest} cannot be checked`);
   });
 
   it.each(checked.map(({ file, ids }) => [file, ids] as const))('%s names what it is said to check', (file, ids) => {
@@ -49,6 +55,15 @@ describe('the list of published values in MODEL.md', () => {
     expect(ids.length).toBeGreaterThan(0);
     for (const id of ids) expect(named.has(id), id).toBe(true);
   });
+
+  it.each(contradicted.map(({ ids, file, why }) => [ids, file, why] as const))(
+    '%j: %s tests by how much',
+    (ids, file, why) => {
+      expect(ids.length).toBeGreaterThan(0);
+      expect(why).toMatch(/\d/);
+      for (const id of ids) expect(read(file)).toContain(`${id}: contradicted`);
+    },
+  );
 
   it.each(unchecked.map(({ ids, why }) => [ids, why] as const))('says why not %j', (ids, why) => {
     expect(ids.length).toBeGreaterThan(0);

@@ -200,7 +200,17 @@ describe('hearing loss and nerve', () => {
     expect(latency('V', lossAt(90, steep)) - latency('V', lossAt(90, {}))).toBeGreaterThan(0.2);
   });
   // 12 patients (authors not shown), abstract. Near threshold the model's flat loss is later than stated there.
-  it('C24: loud sounds: normal latency with a flat loss, delayed with a steep one', () => {
+  it('C24: contradicted: 4 to 10 dB above a flat loss wave V is 1.2 to 2.3 ms late, where the latency was normal', () => {
+    for (const thresholdDb of [40, 50, 60]) {
+      for (const aboveDb of [4, 10]) {
+        const at = (hearing: object) => latency('V', lossAt(thresholdDb + aboveDb, hearing));
+        const delayMs = at({ thresholdsDbHl: flat(thresholdDb) }) - at({});
+        expect(delayMs).toBeGreaterThan(1.1);
+        expect(delayMs).toBeLessThan(2.4);
+      }
+    }
+  });
+  it('C24, the rest: loud sounds: normal latency with a flat loss, delayed with a steep one', () => {
     expect(latency('V', lossAt(90, { thresholdsDbHl: flat(60) }))).toBe(latency('V', lossAt(90, {})));
     expect(latency('V', lossAt(90, steep))).toBeGreaterThan(latency('V', lossAt(90, {})) + 0.1);
   });
@@ -236,8 +246,20 @@ describe('sizes and latencies of the adult', () => {
     }
   });
   // ACNS Guideline 9C, text: normal short-latency responses within 10 to 15 ms.
-  it('G29: wave V comes within 10 ms, at every level', () => {
-    for (const levelDbNhl of [5, 20, 50, 90]) expect(latency('V', { stimulus: { levelDbNhl } })).toBeLessThan(10);
+  it('G29: what is recorded lies within 15 ms, for a loud click within 10', () => {
+    const within = (levelDbNhl: number, toMs: number) => {
+      const { timesMs, truthUv } = meanTruth({
+        ...QUIET,
+        stimulus: { levelDbNhl },
+        session: { durationS: 10 },
+        window: { postMs: 25 },
+      });
+      const energy = (untilMs: number) =>
+        truthUv[0].reduce((sum, uv, i) => (timesMs[i] >= 0 && timesMs[i] < untilMs ? sum + uv * uv : sum), 0);
+      return energy(toMs) / energy(25);
+    };
+    expect(within(90, 10)).toBeGreaterThan(0.9);
+    for (const levelDbNhl of [20, 50, 90]) expect(within(levelDbNhl, 15)).toBeGreaterThan(0.95);
   });
   // Handbook consensus, from memory: regions of two standard deviations, at 80 dB nHL and 11/s. Components.
   const handbook = [
@@ -313,8 +335,10 @@ describe('tone bursts', () => {
     }
   });
   // Stapells 2000, abstract: 5–15 dB in adults. Recruitment makes the model's difference smaller: soft.
-  it('C42: lies below the 15 dB of adults', () => {
-    expect(toneThresholdDb(1000, { thresholdsDbHl: flat(50) }) - 50).toBeLessThan(15);
+  it('C42: contradicted: the model stays 2 to 4 dB above a loss, not 5 to 15', () => {
+    const above = toneThresholdDb(1000, { thresholdsDbHl: flat(50) }) - 50;
+    expect(above).toBeGreaterThanOrEqual(2);
+    expect(above).toBeLessThanOrEqual(4);
   });
   // Hear Balance Commun 2022, 294 children, abstract.
   it('C50: a click comes first, low tones last; later for the young and for faint sounds', () => {
