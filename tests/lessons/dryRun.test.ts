@@ -16,7 +16,7 @@ describe('dryRun', () => {
     '%s at %d Hz: solvable, discriminating and not won by luck',
     SLOW,
     (slug, lineHz) => {
-      const { players, verdicts } = finished(dryRun(lesson(slug, lineHz), { seeds: ['light'], patients: 4 }));
+      const { players, verdicts } = finished(dryRun(lesson(slug, lineHz), { seeds: ['light'], patients: 3 }));
       expect(players.length).toBeGreaterThanOrEqual(10);
       const table = players.map(({ id, points }) => `${id} ${points.join(' ')}`).join(', ');
       for (const { holds, text } of verdicts) expect(holds, `${text} (${table})`).toBe(true);
