@@ -22,7 +22,8 @@ const READY_S = 1; // s, model value: the head is up again so long before the ne
  *     a(t) = e^(x − σ²/2) · e^(−F) · (1 held, 0.05 in a rest),   x: Ornstein–Uhlenbeck, deviation σ
  *     dF/dt = fatigue/60 while held,   dF/dt = −F/recovery in a rest
  *
- * The mean of the wander is 1. Without trains the muscle is held all the time. Fatigue lowers the activity, not the
+ * The mean of the wander is 1. A head that is laid down by an action rests as well, until it is lifted; how much is left of
+ * the activity meanwhile, the action says. Without trains the muscle is held all the time. Fatigue lowers the activity, not the
  * number of units: our choice. Draws from the stream 'muscle/contraction' of the side.
  *
  * @param side - 0 the stimulated side, 1 the other
@@ -36,6 +37,7 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
   const wander = ornsteinUhlenbeck(stream(seed, 'muscle/contraction', side), logSd, memoryS, stepS);
   const cycleS = trainS + restS;
   const pauses = pausesOf(scenario);
+  const lowered = loweredSpans(scenario);
   let fatigue = 0;
   let step = 0;
   let from = point();
@@ -46,7 +48,8 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
     const timeS = step * stepS - LEAD_IN_S;
     step++;
     const held = heldAt(timeS);
-    fatigue = held ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
+    const tiring = held && !lowered.some(({ fromS, toS }) => timeS >= fromS && timeS < toS);
+    fatigue = tiring ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
     return exp(wander.next() - (logSd * logSd) / 2 - fatigue) * (held ? 1 : RELAXED);
   }
 
@@ -76,4 +79,16 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
       }
     },
   };
+}
+
+/** When the head lies down because somebody asked for it, on the clock of the session. */
+function loweredSpans({ events }: Scenario): { fromS: number; toS: number }[] {
+  const spans: { fromS: number; toS: number }[] = [];
+  for (const { atS, action } of events) {
+    const last = spans[spans.length - 1];
+    const down = last !== undefined && last.toS === Infinity;
+    if (action === 'lower-the-head' && !down) spans.push({ fromS: atS, toS: Infinity });
+    if (action === 'lift-the-head' && down) last.toS = atS;
+  }
+  return spans;
 }

@@ -26,22 +26,28 @@ export function gazeShare(angleDeg: number): number {
  *     held at the target for H, then θ = sag + (target − sag)·e^(−(t − H)/2 s)  until the next rest
  *     H = Gamma(shape 4) · mean · (1 − loss)^hold · min(1, rest/8 s)
  *
- * t is the time since the hold began: with each train, and after each pause. The rest before the first one was long
- * enough. A train without end is one hold: a patient who is never given a rest does not come up again. Draws four times
- * a hold from the stream 'gaze/hold'; sizes are model values.
+ * t is the time since the hold began: with each train, after each pause, and when the patient is asked to look up
+ * (`gazeOrders`). The rest before the first one was long enough; the rest before an order began when the gaze was brought
+ * down or the last hold ran out. A train without end and without an order is one hold: a patient who is never given a
+ * rest does not come up again. A sag above the target is none. Draws four times a hold from the stream 'gaze/hold';
+ * sizes are model values.
  *
  * @returns a function from the index of a stimulus to degrees; indices must not go down
  */
 export function gazeProcess(scenario: Scenario, seed: string): (index: number) => number {
-  const { targetDeg, sagDeg, holdS, sagTimeS, recoveryS, lossPerTrain } = scenario.gaze;
+  const { targetDeg, holdS, sagTimeS, recoveryS, lossPerTrain } = scenario.gaze;
+  const sagDeg = Math.min(scenario.gaze.sagDeg, targetDeg);
   const { restS, trainS } = scenario.stimulus;
   const pauses = pausesOf(scenario);
+  const orders = gazeOrders(scenario);
   const draws = stream(seed, 'gaze/hold');
   let train = -1;
   let pausesOver = 0;
+  let ordersOver = 0;
   let kept = 1; // share of a fresh hold that earlier ones have left
   let heldFromS = 0;
   let holdNowS = 0;
+  let downFromS = Infinity; // the gaze was brought down, and not up again
 
   function beginHold(fromS: number, restedS: number): void {
     heldFromS = fromS;
@@ -51,8 +57,19 @@ export function gazeProcess(scenario: Scenario, seed: string): (index: number) =
     kept *= 1 - lossPerTrain;
   }
 
+  function follow({ atS, up }: GazeOrder): void {
+    if (!up) {
+      downFromS = Math.min(downFromS, atS);
+      return;
+    }
+    // What comes before the first stimulus finds a rested patient, whose hold begins with it.
+    if (train >= 0 && atS > heldFromS) beginHold(atS, Math.max(0, atS - Math.min(downFromS, heldFromS + holdNowS)));
+    downFromS = Infinity;
+  }
+
   return (index) => {
     const nowS = beatS(scenario, index);
+    while (ordersOver < orders.length && orders[ordersOver].atS <= nowS + 1e-9) follow(orders[ordersOver++]);
     let pausedS = 0;
     let resumedS = 0;
     for (; pausesOver < pauses.length && pauses[pausesOver].fromS <= nowS + 1e-9; pausesOver++) {
@@ -69,4 +86,24 @@ export function gazeProcess(scenario: Scenario, seed: string): (index: number) =
     if (sinceS <= holdNowS) return targetDeg;
     return sagDeg + (targetDeg - sagDeg) * exp(-(sinceS - holdNowS) / sagTimeS);
   };
+}
+
+/** A patient is asked to look up, or to look ahead. */
+interface GazeOrder {
+  atS: number;
+  up: boolean;
+}
+
+/**
+ * What the events of a scenario ask of the gaze, in order of time: by name, or by setting `gaze.targetDeg`, 0 for ahead.
+ *
+ * An order that comes with a pause is followed at the end of it, as after every pause, so it is none of its own.
+ */
+function gazeOrders({ events }: Scenario): GazeOrder[] {
+  return events.flatMap(({ atS, action, pauseS, set }): GazeOrder[] => {
+    const targetDeg = set['gaze.targetDeg'];
+    const up = typeof targetDeg === 'number' ? targetDeg > 0 : action === 'look-up';
+    const asked = up || typeof targetDeg === 'number' || action === 'look-ahead';
+    return asked && !(up && pauseS > 0) ? [{ atS, up }] : [];
+  });
 }

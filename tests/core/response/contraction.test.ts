@@ -33,6 +33,18 @@ describe('contractionLevel', () => {
     expect(rested[60]).toBeCloseTo(Math.exp(-fatigue(upAgainS) - 0.01 * (60 - upAgainS)), 3);
   });
 
+  it('rests while the head is laid down: what half a minute of rest gives is there when it is lifted', () => {
+    const events = [
+      { atS: 30, action: 'lower-the-head' },
+      { atS: 60, action: 'lift-the-head' },
+    ];
+    const level = levels({ ...steady, events }, 62);
+    const fatigue = 0.01 * (30 + LEAD_IN_S) * Math.exp(-1);
+    expect(level[60]).toBeCloseTo(Math.exp(-fatigue), 3);
+    expect(level[61], 'and tires again').toBeCloseTo(Math.exp(-fatigue - 0.01), 3);
+    expect(level[29]).toBeCloseTo(levels(steady, 30)[29], 12);
+  });
+
   it('trains go on after a pause where they stood', () => {
     const stimulus = { trainS: 10, restS: 10 };
     const held = (list: number[]) => list.map((level) => level > 0.5);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { gazeProcess, gazeShare } from '../../../src/core/response/gazeProcess.ts';
 import { ocularWaves } from '../../../src/core/response/ocularVemp.ts';
-import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { resolveScenario, scenarioStages } from '../../../src/core/scenario/resolve.ts';
 import { presentationCount } from '../../../src/core/stimulus/schedule.ts';
 import { mean, standardDeviation } from '../sampleStatistics.ts';
 import { meanTruth, peak, QUIET } from './meanTruth.ts';
@@ -79,6 +79,61 @@ describe('gazeProcess', () => {
       if (held(hurried) < 0.4 * held(rested)) longer++;
     }
     expect(longer).toBeGreaterThan(40); // but for holds that outlast the session
+  });
+
+  describe('asked to look up in a session without trains', () => {
+    const document = { stimulus: { trainS: 0, restS: 0, ratePerS: 10 }, session: { durationS: 60 } };
+    /** Angles of the whole session, as the stages of its events play it. */
+    const angles = (events: object[], seed: string, gaze = {}) => {
+      const stages = scenarioStages(vemp({ ...document, events, gaze }));
+      const gazes = stages.map(({ scenario }) => gazeProcess(scenario, seed));
+      return Array.from({ length: 600 }, (_, index) => {
+        const now = gazes.map((gaze) => gaze(index));
+        return now[stages.findLastIndex(({ fromS }) => index / 10 >= fromS)];
+      });
+    };
+    const up = (atS: number) => ({ atS, action: 'look-up' });
+    const ahead = (atS: number) => ({ atS, action: 'look-ahead' });
+
+    it('the gaze comes up again, after looking ahead and after a sag', () => {
+      for (const seed of ['1', '2', '3', '4']) {
+        const brought = angles([ahead(20), up(40)], seed);
+        expect(brought.slice(200, 400).every((deg) => deg === 0)).toBe(true);
+        expect(brought.slice(400, 405)).toEqual(Array(5).fill(35));
+        const plain = angles([], seed);
+        const sagged = angles([up(50)], seed);
+        expect(sagged.slice(0, 500)).toEqual(plain.slice(0, 500));
+        if (plain[499] < 6) expect(sagged[500]).toBe(35);
+        expect(Math.min(...brought.slice(400)), 'sags as it did').toBeGreaterThanOrEqual(5);
+        expect(
+          angles(
+            [
+              { atS: 20, set: { 'gaze.targetDeg': 0 } },
+              { atS: 40, set: { 'gaze.targetDeg': 35 } },
+            ],
+            seed,
+          ),
+        ).toEqual(brought);
+      }
+    });
+
+    it('holds the shorter, the shorter the rest was', () => {
+      let shorter = 0;
+      for (let k = 0; k < 40; k++) {
+        const held = (list: number[]) => list.slice(400).filter((deg) => deg === 35).length;
+        const [rested, hurried] = [20, 39].map((atS) => held(angles([ahead(atS), up(40)], String(k), { holdS: 60 })));
+        expect(hurried).toBeLessThanOrEqual(rested);
+        if (hurried < 0.5 * rested) shorter++;
+      }
+      expect(shorter).toBeGreaterThan(15); // the others hold to the end of the session, or had sagged long before, and rested since
+    });
+
+    it('comes up from the start for a gaze that began ahead', () => {
+      const start = vemp({ ...document, gaze: { targetDeg: 0 }, events: [up(30)] });
+      const gaze = gazeProcess(scenarioStages(start)[1].scenario, '5');
+      const late = Array.from({ length: 320 }, (_, index) => gaze(index)).slice(300);
+      expect(late[0]).toBe(35);
+    });
   });
 
   it('sags to where it ends with its time constant', () => {
