@@ -9,8 +9,9 @@ const STEP_LOG_SD = 0.5; // scatter of step sizes, our choice
  * Slow potentials of the electrodes: a random walk, and the sudden steps of a poor contact.
  *
  * Three electrodes wander independently: the one at the vertex is common to both channels (positive input), one behind
- * each ear is the channel's own. A walk is √contactFactor times as large: a poor contact drifts more (our choice). Walks are drawn every 32 samples and joined by straight lines. A step comes at a
- * Poisson instant, up or down, of log-normal size, and fades exponentially; it happens in the ear electrodes.
+ * each ear is the channel's own. A walk is √contactFactor times as large: a poor contact drifts more (our choice). Walks are drawn
+ * every 32 samples and joined by straight lines. A step comes at a Poisson instant, up or down, of log-normal size, and
+ * fades exponentially; it happens in the ear electrodes, stepFactor times as often as `drift.stepsPerS` says.
  * Streams: 'drift/walk', 'drift/steps'.
  */
 export const drift: NoiseSource = {
@@ -22,6 +23,7 @@ export const drift: NoiseSource = {
     const stepping = stepsPerS > 0 && stepUv > 0;
     if (walkUvPerRtS === 0 && !stepping) return null;
     const { common, ipsilateral, contralateral } = scenario.electrodes;
+    const rates = [ipsilateral, contralateral].map(({ stepFactor }) => (stepping ? stepsPerS * stepFactor : 0));
     const sizes = [common, ipsilateral, contralateral].map(({ contactFactor }) => Math.sqrt(contactFactor));
     const walkDraws = [0, 1, 2].map((electrode) => stream(seed, 'drift/walk', electrode));
     const stepDraws = [0, 1].map((channel) => stream(seed, 'drift/steps', channel));
@@ -33,7 +35,8 @@ export const drift: NoiseSource = {
     const stepAt = [0, 1].map((channel) => drawGap(channel));
 
     function drawGap(channel: number): number {
-      return stepping ? Math.ceil((nextExponential(stepDraws[channel]) / stepsPerS) * sampleRateHz) : Infinity;
+      const perS = rates[channel];
+      return perS > 0 ? Math.ceil((nextExponential(stepDraws[channel]) / perS) * sampleRateHz) : Infinity;
     }
 
     function drawStepUv(channel: number): number {

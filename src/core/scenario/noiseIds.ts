@@ -1,4 +1,4 @@
-/** Names of the noise sources, for `session.mute`; a test holds them to the registry in `noise/index.ts`. */
+/** Names of the noise sources; a test holds them to the registry in `noise/index.ts`. */
 export const noiseIds = [
   'eeg',
   'muscle',
@@ -27,3 +27,6 @@ export const noiseIds = [
   'current',
   'amplifier',
 ] as const;
+
+/** What `session.mute` may leave out: the sources, and the random firing of a muscle that belongs to its response. */
+export const muteIds = [...noiseIds, 'firing'] as const;

@@ -1,6 +1,6 @@
 import { type Static, type TNumber, Type } from '@sinclair/typebox';
 import { eventsSchema } from './events.ts';
-import { noiseIds } from './noiseIds.ts';
+import { muteIds } from './noiseIds.ts';
 import { choice, quantity, section, wholeNumber } from './quantity.ts';
 import { child } from './sections/child.ts';
 import { contraction } from './sections/contraction.ts';
@@ -38,9 +38,9 @@ export const scenarioSchema = Type.Object(
     session: section('how long, and what for', {
       durationS: quantity('s', 120, 1, 7200, 'stimulation time'),
       targetNv: quantity('nV rms', 40, 1, 100000, 'residual noise at which a strategy has arrived'),
-      mute: Type.Array(choice('eeg', [...noiseIds], 'a source of noise'), {
+      mute: Type.Array(choice('eeg', [...muteIds], 'a source of noise'), {
         default: [],
-        maxItems: noiseIds.length,
+        maxItems: muteIds.length,
         description: 'sources left out of the recording; all others stay as they were, to the bit',
       }),
     }),

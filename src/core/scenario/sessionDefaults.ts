@@ -58,7 +58,7 @@ export const sessionDefaults: Record<Scenario['response']['kind'], object> = {
     },
     amplifier: { rangeUv: 250 },
     converter: { sampleRateHz: 8000 },
-    filter: { highPassHz: 1, lowPassHz: 1000 },
+    filter: { highPassHz: 1, lowPassHz: 1000 }, // 1 and not 10 Hz: MODEL.md, departures
     montage: { site: 'infra-orbital' },
     eyes: { muscleUv: 4 },
     window: { preMs: 20, postMs: 60, analysisFromMs: 5, analysisToMs: 25 },

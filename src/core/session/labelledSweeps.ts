@@ -1,4 +1,4 @@
-import { noiseIds } from '../scenario/noiseIds.ts';
+import { muteIds, noiseIds } from '../scenario/noiseIds.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { averagingContext, startSession } from './session.ts';
 
@@ -27,7 +27,7 @@ export function labelledSweeps(scenario: Scenario, seed: string, disturbances: r
   }
   const { analysisFrom, analysisTo } = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
-  const mute = noiseIds.filter(
+  const mute = muteIds.filter(
     (id) => disturbances.includes(id) || (scenario.session.mute as readonly string[]).includes(id),
   );
   const disturbed = startSession(scenario, seed);

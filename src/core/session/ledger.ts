@@ -112,7 +112,8 @@ export function* noiseLedger(
     if (stages.every((stage) => create(stage.scenario, seed) === null)) continue;
     parts.push({ id, label, sumsUv: (yield* weightedSums(id)).recordedUv });
   }
-  if (evokedResponse(scenario, seed).addNoiseUv) {
+  const muted: readonly string[] = scenario.session.mute;
+  if (evokedResponse(scenario, seed).addNoiseUv && !muted.includes(RESPONSE_NOISE)) {
     const { recordedUv: sumsUv } = yield* weightedSums(RESPONSE_NOISE);
     parts.push({ id: RESPONSE_NOISE, label: 'Firing of the muscle', sumsUv });
   }
@@ -131,7 +132,7 @@ export function* noiseLedger(
   });
   const bent = settings.map((_, lane) => lane).filter((lane) => !exact[lane]);
   if (bent.length > 0) {
-    const ids = ['response', ...parts.map(({ id }) => id).filter((id) => id !== RESPONSE_NOISE)];
+    const ids = ['response', ...parts.map(({ id }) => id)];
     const bentEstimates = bent.map((lane) => estimatesUv[lane]);
     const bentSettings = bent.map((lane) => settings[lane]);
     const steps = leaveOneOut(scenario, seed, bentSettings, ids, bentEstimates);
@@ -139,10 +140,7 @@ export function* noiseLedger(
     for (; !step.done; step = steps.next()) yield 0.99;
     for (const [k, lane] of bent.entries()) {
       responseUv[lane] = step.value[0][k];
-      for (const part of parts) {
-        const at = ids.indexOf(part.id);
-        if (at >= 0) part.sumsUv[lane] = step.value[at][k];
-      }
+      for (const [p, part] of parts.entries()) part.sumsUv[lane] = step.value[p + 1][k];
     }
   }
 

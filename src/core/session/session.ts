@@ -92,7 +92,7 @@ export function sweepMeta(sweep: Sweep, channel: number, { usesInterval, usesBeh
   return usesBehaviour ? { ...meta, ...sweep.behaviour() } : meta;
 }
 
-/** Names the noise that belongs to the response itself, for the ledger: the random firing of a muscle response. */
+/** Names the noise that belongs to the response itself, for the ledger and `session.mute`: the random firing of a muscle response. */
 export const RESPONSE_NOISE = 'firing';
 
 function ownNoise(response: EvokedResponse): PlayingNoise | null {
@@ -131,11 +131,11 @@ export function startSession(
   const sampleOf = (timeS: number) => leadIn + Math.round(timeS * sampleRateHz);
   const responses = makeStaged(stages, sampleOf, (stage) => evokedResponse(stage, seed));
   const response = stagedSignal(responses);
+  const muted: readonly string[] = scenario.session.mute;
   const responseNoise =
-    onlySource === null || onlySource === RESPONSE_NOISE
+    !muted.includes(RESPONSE_NOISE) && (onlySource === null || onlySource === RESPONSE_NOISE)
       ? stagedSignal(responses.map((span) => ({ ...span, thing: ownNoise(span.thing) })))
       : null;
-  const muted: readonly string[] = scenario.session.mute;
   const simulated = background ? [] : noiseSources;
   const noises = simulated
     .filter(({ id }) => !muted.includes(id) && (onlySource === null || id === onlySource))

@@ -36,6 +36,11 @@ export function counterfactuals(scenario: Scenario, seed: string): Counterfactua
     label: `without ${uncapitalised(label)}`,
     apply: (given) => muted(given, [id]),
   }));
+  const mute: readonly string[] = scenario.session.mute;
+  if (scenario.response.kind === 'cvemp' && !mute.includes('firing')) {
+    const apply = (given: Scenario) => muted(given, ['firing']);
+    list.push({ id: 'mute-firing', label: 'without the firing of the muscle', apply });
+  }
   list.push({ id: 'perfect-electrodes', label: 'perfect electrodes', apply: perfectElectrodes });
   if (scenario.events.length > 0) {
     list.push({ id: 'no-events', label: 'nothing done', apply: (given) => resolveScenario({ ...given, events: [] }) });

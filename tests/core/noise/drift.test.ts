@@ -131,6 +131,15 @@ describe('drift: steps of a poor contact', () => {
     expect(smallest).toBeGreaterThan(1e-30); // a denormal number is a hundred times slower
   });
 
+  it('belong to one contact: none in an ear electrode that was prepared again, the other as before', () => {
+    const jumps = { walkUvPerRtS: 0, stepsPerS: 0.5 };
+    const both = playNoise(drift, { ...slow, drift: jumps }, 50_000);
+    const one = playNoise(drift, { ...slow, drift: jumps, electrodes: { ipsilateral: { stepFactor: 0 } } }, 50_000);
+    expect(one[0].every((value) => value === 0)).toBe(true);
+    expect(both[0].some((value) => value !== 0)).toBe(true);
+    expect(one[1]).toEqual(both[1]);
+  });
+
   it('leave the walk as it was, and the other way round', () => {
     const both = playNoise(drift, { ...slow, drift: { stepsPerS: 0.5 } }, 50_000);
     const walk = playNoise(drift, { ...slow, drift: { stepsPerS: 0 } }, 50_000);

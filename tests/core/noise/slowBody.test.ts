@@ -8,7 +8,7 @@ import { stream } from '../../../src/core/random/stream.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { bandPowers, integrate } from '../powerSpectrum.ts';
 import { correlation, median, rms, variance } from '../sampleStatistics.ts';
-import { playNoise } from './playNoise.ts';
+import { playInBlocks, playNoise } from './playNoise.ts';
 
 const SAMPLE_RATE_HZ = 1000;
 const slow = { converter: { sampleRateHz: SAMPLE_RATE_HZ }, filter: { lowPassHz: 400 } };
@@ -96,6 +96,24 @@ describe('leadMovement', () => {
     const expected = 0.02 * 20_000 * Math.exp(-0.02 * 3.6);
     expect(Math.abs(knocks.length - expected)).toBeLessThan(4 * Math.sqrt(expected));
     expect(Math.abs(correlation(here.map(Math.abs), there.map(Math.abs)))).toBeLessThan(0.1);
+  });
+
+  it('follows size·sin(2πft)·e^(−t/τ) to the last sample of a swing, whatever the block', () => {
+    const one = { ...section, decayS: 1 };
+    const [swing] = playNoise(leadMovement, { ...slow, leadMovement: one }, 300_000);
+    const at = swing.findIndex((value) => value !== 0) - 1;
+    // sin(w), sin(2w) and the decay give the frequency: y₂/y₁ = 2·e^(−1/τf_s)·cos w
+    const fade = Math.exp(-1 / 1000);
+    const w = Math.acos(swing[at + 2] / swing[at + 1] / (2 * fade));
+    const sizeUv = swing[at + 1] / (fade * Math.sin(w));
+    expect(Math.abs(Math.abs(sizeUv) - 100)).toBeLessThan(1e-3);
+    for (let age = 0; age < 12_000; age += 7) {
+      const expected = sizeUv * Math.sin(w * age) * fade ** age;
+      if (!(Math.abs(swing[at + age] - expected) < 1e-4)) expect.fail(`${age} samples on`);
+    }
+    playInBlocks(leadMovement, { ...slow, leadMovement: one }, 30_000, 37, ([block], start) => {
+      if (block.some((value, i) => start + i < 300_000 && value !== swing[start + i])) expect.fail(`block at ${start}`);
+    });
   });
 
   it('starts at 0, swings and dies away with its time constant, up or down', () => {

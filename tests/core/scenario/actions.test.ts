@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { actionIds } from '../../../src/core/scenario/actionIds.ts';
 import type { Action } from '../../../src/core/scenario/actions/action.ts';
 import { action, actions } from '../../../src/core/scenario/actions.ts';
+import { presets } from '../../../src/core/scenario/presets.ts';
 import { resolveScenario, scenarioStages } from '../../../src/core/scenario/resolve.ts';
 import type { Scenario } from '../../../src/core/scenario/schema.ts';
 
@@ -127,6 +128,24 @@ describe('actions', () => {
     expect(() => resolveScenario({ events: [{ atS: 1, action: 'wait', target: 'left' }] })).toThrow(
       'events.0.target: must be none or common or',
     );
+  });
+
+  it('prepare again the electrode that jumps, and its jumps are over', () => {
+    const jumping = (id: string) => {
+      const events = [{ atS: 10, action: 're-prep-an-electrode' }];
+      const [before, after] = scenarioStages(resolveScenario({ ...presets.find((entry) => entry.id === id), events }));
+      return [before, after].map(({ scenario: { drift, electrodes } }) =>
+        [electrodes.ipsilateral, electrodes.contralateral].map(({ stepFactor }) => drift.stepsPerS * stepFactor),
+      );
+    };
+    expect(jumping('hurried-preparation')).toEqual([
+      [0.1, 0],
+      [0, 0],
+    ]);
+    expect(jumping('drifting-electrode')).toEqual([
+      [0.2, 0.2],
+      [0, 0.2],
+    ]);
   });
 
   it('that last a while end by themselves, on top of what stays', () => {

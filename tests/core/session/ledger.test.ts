@@ -113,6 +113,36 @@ describe('session.mute', () => {
     expect(run([...others].reverse())).toEqual(withIt);
   });
 
+  it('takes the firing of a muscle out of its own response, and leaves truth and the rest to the bit', () => {
+    const run = (mute: readonly string[]) => {
+      const session = startSession(
+        resolveScenario({ response: { kind: 'cvemp' }, session: { durationS: 3, mute } }),
+        '9',
+      );
+      const recordedUv: number[] = [];
+      const truthUv: number[] = [];
+      for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
+        recordedUv.push(...sweep.recordedUv[0]);
+        truthUv.push(...sweep.truthUv[0]);
+      }
+      return { recordedUv, truthUv };
+    };
+    const whole = run([]);
+    const without = run(['firing']);
+    expect(without.truthUv).toEqual(whole.truthUv);
+    const rms = ({ recordedUv, truthUv }: typeof whole) =>
+      Math.sqrt(recordedUv.reduce((sum, value, i) => sum + (value - truthUv[i]) ** 2, 0) / truthUv.length);
+    expect(rms(whole)).toBeGreaterThan(50);
+    expect(rms(without)).toBeLessThan(0.2 * rms(whole));
+    const silent = run([...noiseIds, 'firing']);
+    expect(rms(silent), 'one step of the converter is 0.03 µV').toBeLessThan(0.05);
+  });
+
+  it('a muted firing has no row in the ledger', () => {
+    const [ledger] = ledgers({ response: { kind: 'cvemp' }, session: { durationS: 3, mute: ['firing'] } });
+    expect(ledger.rows.map(({ id }) => id)).not.toContain('firing');
+  });
+
   it('refuses a source that does not exist', () => {
     expect(() => resolveScenario({ session: { mute: ['ghost'] } })).toThrow(
       'session.mute.0: must be eeg or muscle or ',

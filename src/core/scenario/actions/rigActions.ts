@@ -8,17 +8,20 @@ export const rigActions: readonly Action[] = [
   {
     id: 're-prep-an-electrode',
     label: 'Prepare an electrode again',
-    effect: 'the contact is as good as new; without a target, that of the worst electrode',
+    effect: 'the contact is as good as new and jumps no more; without a target, that of the worst electrode',
     costS: 40,
     lastsS: 0,
     targets: true,
     needs: always,
-    apply: ({ electrodes }, target) => {
-      const electrode = target === 'none' ? worstContact(electrodes) : target;
+    apply: (now, target) => {
+      const electrode = target === 'none' ? worstContact(now) : target;
       return {
         [`electrodes.${electrode}.contactFactor`]: 1,
         [`electrodes.${electrode}.open`]: false,
         [`electrodes.${electrode}.lossesPerS`]: 0,
+        ...(electrode === 'ipsilateral' || electrode === 'contralateral'
+          ? { [`electrodes.${electrode}.stepFactor`]: 0 }
+          : {}),
       };
     },
   },
@@ -133,10 +136,13 @@ export const rigActions: readonly Action[] = [
   },
 ];
 
-/** The electrode with the worst contact: an open one, else the one with the largest resistance. */
-function worstContact(electrodes: Scenario['electrodes']): Exclude<ActionTarget, 'none'> {
+/** The electrode with the worst contact: an open one, else the one with the largest resistance, losses and jumps counted. */
+function worstContact({ electrodes, drift }: Scenario): Exclude<ActionTarget, 'none'> {
   const names = ['common', 'ipsilateral', 'contralateral', 'ground'] as const;
-  const badness = (name: (typeof names)[number]) =>
-    electrodes[name].open ? Infinity : electrodes[name].contactFactor * (1 + 100 * electrodes[name].lossesPerS);
+  const badness = (name: (typeof names)[number]) => {
+    const electrode = electrodes[name];
+    const stepsPerS = 'stepFactor' in electrode ? drift.stepsPerS * electrode.stepFactor : 0;
+    return electrode.open ? Infinity : electrode.contactFactor * (1 + 100 * electrode.lossesPerS + 10 * stepsPerS);
+  };
   return names.reduce((worst, name) => (badness(name) > badness(worst) ? name : worst));
 }

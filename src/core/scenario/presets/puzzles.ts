@@ -46,7 +46,7 @@ export const puzzlePresets = [
     session: { durationS: 180 },
     mains: { fundamentalUv: 0 },
     room: { bodyCurrentUa: 0.3, leadCurrentNaPerM: 3, fieldUt: 0.2 },
-    electrodes: { ipsilateral: { contactFactor: 10, lossesPerS: 0.05 } },
+    electrodes: { ipsilateral: { contactFactor: 10, lossesPerS: 0.05 }, contralateral: { stepFactor: 0 } },
     drift: { stepsPerS: 0.1, stepUv: 200 },
     amplifier: { rangeUv: 500 },
   },

@@ -34,6 +34,13 @@ const earContact = (where: string) =>
       'disc on the skin, foil in the ear canal, wick on the eardrum, or needle',
     ),
     ...contactKeys,
+    stepFactor: quantity(
+      '×',
+      1,
+      0,
+      100,
+      'how often this contact jumps, relative to drift.stepsPerS; 0 once it is prepared again',
+    ),
   });
 
 /** The contacts between skin and lead. Where they sit is `montage.site`; what they are like is here. */
