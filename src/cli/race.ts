@@ -1,4 +1,4 @@
-import { changesResponse } from '../core/quality/amplitudeGain.ts';
+import { isHollow } from '../core/quality/amplitudeGain.ts';
 import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
@@ -229,7 +229,7 @@ function raceJson(report: RaceReport, curve: boolean): object {
       verdicts: lane.verdicts,
       quieterThanPlainDb: lane.efficiency ? orNull(lane.efficiency.noiseDb.value) : null,
       timesFasterThanPlain: lane.efficiency ? orNull(lane.efficiency.timeRatio.value) : null,
-      hollow: changesResponse(lane.amplitudeGain),
+      hollow: isHollow(lane.amplitudeGain.value),
       ...(curve ? { curve: lane.curve.map(({ seconds, noiseNv }) => [seconds, orNull(noiseNv)]) } : {}),
     })),
     oracle: result.oracle && {
@@ -254,6 +254,7 @@ function raceCsv(report: RaceReport): string {
     ...['expectedResidualNoiseNv', 'expectedResidualNoiseLowNv', 'expectedResidualNoiseHighNv', 'residualNoiseNv'],
     ...['ownNoiseNv', 'amplitudeGain', 'amplitudeGainLow', 'amplitudeGainHigh', 'splitCorrelation', 'fmp'],
     ...['sweepsOffered', 'sweepsUsed', 'effectiveSweeps', 'name', 'timing', 'flagAware', 'honesty', 'regretSeconds'],
+    ...['quieterThanPlainDb', 'timesFasterThanPlain', 'hollow'],
   ];
   const row = (lane: LaneResult) => {
     const { secondsToTarget: time, expectedResidualNoiseNv: noise, amplitudeGain: gain } = lane;
@@ -265,6 +266,8 @@ function raceCsv(report: RaceReport): string {
       ...[gain.value, gain.low, gain.high, lane.splitCorrelation, lane.fmp],
       ...[lane.sweepsOffered, lane.sweepsUsed, lane.effectiveSweeps, laneName(lane, report.outside), lane.timing],
       ...[String(lane.flagAware ?? false), lane.honesty, lane.regret?.lostS ?? null],
+      ...[lane.efficiency?.noiseDb.value ?? null, lane.efficiency?.timeRatio.value ?? null],
+      String(isHollow(gain.value)),
     ];
   };
   return csvTable([header, ...report.result.lanes.map(row)]);

@@ -1,5 +1,5 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
-import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
+import { changesResponse, GAIN_BOUNDS, isHollow } from '../core/quality/amplitudeGain.ts';
 import { FMP_PRESENT } from '../core/quality/fmp.ts';
 import type { Expected } from '../core/quality/replicates.ts';
 import { cautionsFor } from '../core/scenario/cautions.ts';
@@ -32,7 +32,7 @@ export function raceText(report: RaceReport): string {
   const patients = replicates === 1 ? `1 ${one}` : `${replicates} ${one}s`;
   const header = [
     ...['', 'strategy', `s to ${targetNv} nV`, 'interval', 'sweeps', 'regret s', 'noise nV', 'interval', 'own claim'],
-    ...['honesty', 'gain', 'split r', 'Fmp', '3:1', 'used', 'effective'],
+    ...['honesty', 'dB better', '× faster', 'gain', 'split r', 'Fmp', '3:1', 'used', 'effective'],
   ];
   const titles = laneTitles(
     result.lanes,
@@ -42,7 +42,7 @@ export function raceText(report: RaceReport): string {
   const rows = ranked.map((lane, k) => {
     const hindsight = lane.timing === 'hindsight' ? ' (hindsight)' : '';
     const title = `${oneLine(titles[result.lanes.indexOf(lane)])}${hindsight}`;
-    return [isHollow(lane) ? '–' : `${k + 1}.`, title, ...figures(lane)];
+    return [isUnranked(lane) ? '–' : `${k + 1}.`, title, ...figures(lane)];
   });
   if (result.oracle) rows.push(['', 'oracle: knows the noise', ...figures(result.oracle)]);
   return [
@@ -55,13 +55,17 @@ export function raceText(report: RaceReport): string {
     'Rank: by the time to the target, then by the noise at the end. Regret: time lost against the oracle.',
     'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
     'Honesty: own claim over true noise; below 1 a strategy claims less noise than it leaves.',
+    'dB better, × faster: noise at the end and time to the target against the plain mean, where that races.',
+    ...(result.lanes.some((lane) => isHollow(lane.amplitudeGain.value))
+      ? [`◇ hollow: the gain is outside ${GAIN_BOUNDS.join('–')}, so low noise counts for little; * beyond chance.`]
+      : []),
     `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
     '3:1: in how many patients the largest fall of the average is three times the gap of its split buffers (present),',
     `is not while the gap is below ${scenario.measures.absentGapNv} nV (absent), or cannot be told. Pure noise passes for present now and then.`,
     ...(replicates < 3
       ? ['One run scatters by about 20 %: use --replicates 8 or more before you believe a ranking.']
       : []),
-    ...(result.lanes.some(isHollow)
+    ...(result.lanes.some(isUnranked)
       ? [`* gain outside ${GAIN_BOUNDS.join('–')} beyond chance: the response is changed, so low noise does not count.`]
       : []),
     'Teaching simulation: model values, not normative, not for clinical decisions.',
@@ -75,7 +79,8 @@ export function raceCautions({ scenario, isImplant }: RaceReport): string[] {
   return cautionsFor(scenario).slice(isImplant ? 1 : 0);
 }
 
-function isHollow(lane: LaneResult): boolean {
+/** Whether replicates show that it changes the response: it then has no rank. */
+function isUnranked(lane: LaneResult): boolean {
   return changesResponse(lane.amplitudeGain);
 }
 
@@ -83,14 +88,15 @@ function isHollow(lane: LaneResult): boolean {
 function ranking(lanes: readonly LaneResult[]): LaneResult[] {
   const timeOf = (lane: LaneResult) => lane.secondsToTarget?.value ?? Infinity;
   return [...lanes].sort((a, b) => {
-    if (isHollow(a) !== isHollow(b)) return isHollow(a) ? 1 : -1;
+    if (isUnranked(a) !== isUnranked(b)) return isUnranked(a) ? 1 : -1;
     if (timeOf(a) !== timeOf(b)) return timeOf(a) - timeOf(b);
     return (a.expectedResidualNoiseNv.value || Infinity) - (b.expectedResidualNoiseNv.value || Infinity);
   });
 }
 
 function figures(lane: LaneResult): string[] {
-  const { secondsToTarget: time, expectedResidualNoiseNv: noise, regret } = lane;
+  const { secondsToTarget: time, expectedResidualNoiseNv: noise, regret, efficiency } = lane;
+  const hollow = isHollow(lane.amplitudeGain.value) ? ' ◇' : '';
   return [
     time ? shown(time.value, 1) : 'never',
     time ? intervalText(time, 0) : '–',
@@ -100,7 +106,11 @@ function figures(lane: LaneResult): string[] {
     intervalText(noise, 1),
     shown(lane.ownNoiseNv, 1),
     shown(lane.honesty, 2),
-    `${shown(lane.amplitudeGain.value, 3)}${isHollow(lane) ? '*' : ''}`,
+    efficiency ? `${shown(efficiency.noiseDb.value, 1)}${hollow}` : '–',
+    efficiency
+      ? `${shown(efficiency.timeRatio.value, 2)}${Number.isFinite(efficiency.timeRatio.value) ? hollow : ''}`
+      : '–',
+    `${shown(lane.amplitudeGain.value, 3)}${isUnranked(lane) ? '*' : ''}`,
     shown(lane.splitCorrelation, 2),
     shown(lane.fmp, 1),
     `${lane.verdicts.present}/${lane.verdicts.absent}/${lane.verdicts['cannot-tell']}`,

@@ -59,6 +59,22 @@ describe('sweepwise race --lane', () => {
     expect(table.at(-1)).toMatch(/^ +oracle: knows the noise/);
   });
 
+  it('shows what each gains on the plain mean, and marks it hollow where the response has changed', () => {
+    const words = [...quick, '--target-nv', '2000', ...lane('plain-mean'), ...lane('self-weighting')];
+    const text = sweepwise(words).stdout;
+    expect(text).toMatch(/dB better {2}× faster/);
+    expect(text).toMatch(/^\d\. +Own power \(for teaching\) .* \d+\.\d ◇ +\d+\.\d\d ◇ +0\.\d\d\d /m);
+    expect(text).toContain('◇ hollow: the gain is outside 0.95–1.05');
+    const { lanes } = JSON.parse(sweepwise([...words, '--json']).stdout);
+    expect(lanes[1].amplitudeGain).toBeLessThan(0.95);
+    expect(lanes[1].hollow).toBe(true);
+    const [header, ...rows] = sweepwise([...words, '--csv'])
+      .stdout.trim()
+      .split('\n');
+    expect(header).toMatch(/,quieterThanPlainDb,timesFasterThanPlain,hollow$/);
+    expect(rows[1]).toMatch(/,true$/);
+  });
+
   it('says why each strategy weighted a sweep as it did', () => {
     const words = [...quick, ...lane('plain-mean'), ...lane('trimmed-mean'), '--explain', '20'];
     const { stdout } = sweepwise(words);

@@ -28,6 +28,17 @@ export function amplitudeGain(estimateUv: Float64Array, truthUv: Float64Array, f
 }
 
 /**
+ * Tells whether a gain lies outside `GAIN_BOUNDS`, by its value alone: what is quieter or faster is then hollow.
+ *
+ * Noise alone may have moved it there; `changesResponse` tells whether replicates rule that out.
+ *
+ * @returns false for NaN: without a response nothing can be changed   @example isHollow(0.9) // true
+ */
+export function isHollow(gain: number): boolean {
+  return gain < GAIN_BOUNDS[0] || gain > GAIN_BOUNDS[1];
+}
+
+/**
  * Tells whether replicates show that a strategy has changed the response: its low noise then does not count.
  *
  * True if the whole interval of the gain lies outside `GAIN_BOUNDS`; a gain that noise alone may have moved there is

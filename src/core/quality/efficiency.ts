@@ -1,4 +1,4 @@
-import { changesResponse } from './amplitudeGain.ts';
+import { isHollow } from './amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from './replicates.ts';
 import { decibels } from './signalToNoise.ts';
 import { timeToTarget } from './timeToTarget.ts';
@@ -16,7 +16,7 @@ export interface Efficiency {
   noiseDb: Expected;
   /** T_plain(θ)/T_strategy(θ): above 1 is faster; 0 if only the plain mean arrives, Infinity if only the strategy does. */
   timeRatio: Expected;
-  /** True where the gain lies outside 0.95–1.05 beyond chance: the response is changed, and the figures are hollow. */
+  /** True where the mean gain lies outside 0.95–1.05: the figures are hollow. */
   hollow: boolean;
 }
 
@@ -57,6 +57,11 @@ export function efficiency(
       decibels(rmsOf(ofPlain[last], chosen) / rmsOf(ofStrategy[last], chosen)),
     ),
     timeRatio: overReplicates(count, (chosen) => arrival(ofPlain, chosen) / arrival(ofStrategy, chosen)),
-    hollow: changesResponse(overReplicates(count, (chosen) => meanOf(strategy.gains, chosen))),
+    hollow: isHollow(
+      meanOf(
+        strategy.gains,
+        Array.from({ length: count }, (_, r) => r),
+      ),
+    ),
   };
 }

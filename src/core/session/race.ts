@@ -56,7 +56,7 @@ export interface LaneResult extends LaneSetting {
   honesty: number;
   /** Against the oracle, where it ran: seconds lost to the target, and noise at the end in units of the oracle's. */
   regret: Regret | null;
-  /** Against the plain mean, where that races too: noise in dB and time to the target, hollow if the response is changed. */
+  /** Against the plain mean, where that races too: noise in dB and time to the target, hollow if the gain is outside 0.95–1.05. */
   efficiency: Efficiency | null;
   /** How many replicates the 3:1 rule calls present, absent or neither at the end. */
   verdicts: Record<Verdict, number>;

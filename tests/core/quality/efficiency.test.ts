@@ -31,11 +31,14 @@ describe('efficiency', () => {
     if (ratio === Infinity) expect(efficiency(quieter, plain, seconds, target).timeRatio.value).toBe(0);
   });
 
-  it('is hollow where the response has been changed beyond chance', () => {
+  it('is hollow where the mean gain lies outside 0.95 to 1.05, with one replicate too', () => {
     const shrunk = (gains: number[]) => efficiency(plain, { noiseNv: plain.noiseNv, gains }, seconds, 40).hollow;
     expect(shrunk([0.9, 0.91, 0.89, 0.9])).toBe(true);
     expect(shrunk([1.1, 1.12, 1.09, 1.1])).toBe(true);
-    expect(shrunk([0.9, 1.1, 0.9, 1.1])).toBe(false); // noise alone may have done it
+    expect(shrunk([0.9, 1.1, 0.9, 1.1])).toBe(false); // 1 in the middle
+    expect(shrunk([0.5, 1.1, 0.9, 1.1])).toBe(true);
+    const one = (gain: number) => efficiency({ noiseNv: [[1]], gains: [1] }, { noiseNv: [[1]], gains: [gain] }, [1], 1);
+    expect([0.746, 0.96, 1.06].map((gain) => one(gain).hollow)).toEqual([true, false, true]);
     expect(shrunk([NaN, NaN, NaN, NaN])).toBe(false); // no response: nothing to change
   });
 
