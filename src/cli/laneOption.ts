@@ -29,15 +29,21 @@ function laneFrom(text: string, scenario: Scenario, outside: readonly AveragingS
   if (!strategy) {
     throw new UsageError(`--lane: must begin with one of ${known.map((one) => one.id).join(', ')}, got "${id}"`);
   }
-  const given: Record<string, number> = {};
-  let flagAware = false;
+  const tunables = new Map<string, string>();
   for (const word of words) {
     const [, key, value] = /^([^=]+)=(.+)$/.exec(word) ?? [];
     if (key === undefined) throw new UsageError(`--lane: tunables must be key=value, got "${word}"`);
-    if (key !== 'flagAware') given[key] = Number(value);
-    else if (value === 'true' || value === 'false') flagAware = value === 'true';
-    else throw new UsageError(`--lane: flagAware must be true or false, got "${value}"`);
+    if (tunables.has(key)) throw new UsageError(`--lane ${id}: ${key} must be given once, got "${word}" as well`);
+    tunables.set(key, value);
   }
+  const flagText = tunables.get('flagAware') ?? 'false';
+  if (flagText !== 'true' && flagText !== 'false') {
+    throw new UsageError(`--lane: flagAware must be true or false, got "${flagText}"`);
+  }
+  const flagAware = flagText === 'true';
+  tunables.delete('flagAware');
+  // From entries, so that a key such as __proto__ is a key like any other and is refused as unknown.
+  const given = Object.fromEntries([...tunables].map(([key, value]) => [key, Number(value)]));
   const place = `--lane ${id}`;
   const setting = outside.includes(strategy) ? outsideLane(strategy, given, place) : laneOf(scenario, id, given, place);
   return { ...setting, ...(name ? { name } : {}), ...(flagAware ? { flagAware } : {}) };

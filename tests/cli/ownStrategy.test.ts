@@ -1,11 +1,13 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { outsideBundle } from '../../src/cli/outside/outsideBundle.ts';
 import { type OutsideStrategy, outsideStrategy } from '../../src/cli/outside/outsideStrategy.ts';
 import { sandboxFlags } from '../../src/cli/outside/sandboxLine.ts';
-import { contractContext } from '../../src/core/averaging/contractPatient.ts';
+import { contractContext, contractPatient, outcomeOf } from '../../src/core/averaging/contractPatient.ts';
 import { sweepwise } from './sweepwise.ts';
 
 const quick = ['race', 'jaw-clencher', '--seconds', '2', '--replicates', '1'];
@@ -13,7 +15,7 @@ const page = readFileSync(new URL('../../src/core/averaging/OWN_STRATEGY.md', im
 const example = /```ts\n(.*?)```/s.exec(page)?.[1] ?? '';
 
 /** A plain mean in JavaScript, with pieces that can be exchanged. */
-const plain = (id: string, { first = '', add = '', more = '' } = {}) => `
+const plain = (id: string, { first = '', add = '', more = '', instead = '' } = {}) => `
   ${first}
   export default {
     id: '${id}', label: 'Mine', summary: 'A mean.', timing: 'online', ${more}
@@ -30,10 +32,20 @@ const plain = (id: string, { first = '', add = '', more = '' } = {}) => `
         read(out) { for (let i = 0; i < samplesPerSweep; i++) out[i] = sum[i] / n; },
         readPair(a, b) { a.fill(NaN); b.fill(NaN); },
         ownNoiseUv: () => NaN, usedCount: () => n, effectiveCount: () => n,
+        ${instead}
       };
     },
     explain: () => 'Counted.',
   };`;
+
+const labFile = (name: string) => fileURLToPath(new URL(`../../src/core/${name}`, import.meta.url));
+
+/** An averager's add that tells a verdict on a sweep of its choice. */
+const verdictOn = (index: string, weight = '1') =>
+  `add(_sweepUv, meta) {
+     n++;
+     listener({ index: ${index}, weight: ${weight}, fade: 1, reason: 'taken', measureUv: 0, limitUv: 0 });
+   },`;
 
 describe('a strategy of your own', () => {
   let folder: string;
@@ -86,14 +98,23 @@ describe('a strategy of your own', () => {
     expect(lanes[0].residualNoiseNv).toBeCloseTo(lanes[1].residualNoiseNv, 6);
   });
 
-  /** What is said of a strategy that is loaded and given eight sweeps; empty if nothing is. */
-  async function complaintOf(path: string): Promise<string> {
+  /** What is said of a strategy that is loaded and given sweeps, again by each averager; empty if nothing is. */
+  async function complaintOf(
+    path: string,
+    averagers = 1,
+    sweeps = 8,
+    spent?: { atFirst: number; perCall: number },
+  ): Promise<string> {
     let strategy: OutsideStrategy | null = null;
     try {
-      strategy = await outsideStrategy(path);
-      const averager = strategy.create(contractContext, {}, () => {});
+      strategy = await outsideStrategy(path, undefined, spent);
       const sweepUv = new Float64Array(contractContext.samplesPerSweep);
-      for (let index = 0; index < 8; index++) averager.add(sweepUv, { index, timeS: 0, polarity: 1, overRange: false });
+      for (let k = 0; k < averagers; k++) {
+        const averager = strategy.create(contractContext, {}, () => {});
+        for (let index = 0; index < sweeps; index++) {
+          averager.add(sweepUv, { index, timeS: 0, polarity: 1, overRange: false });
+        }
+      }
       return '';
     } catch (error) {
       return (error as Error).message;
@@ -172,6 +193,146 @@ describe('a strategy of your own', () => {
     expect(Object.keys(inherited)).toContain('SECRET'); // the sandbox is started with an empty environment instead
   });
 
+  it.each([
+    [
+      'text from elsewhere',
+      `import s from '${labFile('../../package.json')}';`,
+      'may import code from its own folder only',
+    ],
+    ['text of its own folder', "import s from './secret.json';", 'from its own folder only, got "./secret.json"'],
+    [
+      'an absolute path',
+      `import s from '${labFile('session/session.ts')}';`,
+      'may import code from its own folder only',
+    ],
+    ['code through a link', "import s from './link.ts';", 'from its own folder only, got "./link.ts"'],
+    ['a pattern', 'const s = (name) => require(`./$' + '{name}.json`);', 'from its own folder only, got "secret.json"'],
+    ['a package', "import s from '@sinclair/typebox';", 'may import sweepwise and its own files'],
+  ])('may not bring in %s', async (_what, first, message) => {
+    file('secret.json', '{"secret":"x"}');
+    if (!existsSync(join(folder, 'link.ts'))) symlinkSync(labFile('session/session.ts'), join(folder, 'link.ts'));
+    const complaint = await complaintOf(file('thief.js', `${first}\n${plain('thief', { add: 's;' })}`));
+    expect(complaint).toContain('thief.js cannot be used: line');
+    expect(complaint).toContain(message);
+  });
+
+  it('may bring in code of its own folder, and leaves no import behind that the realm would have to answer', async () => {
+    file('level.ts', 'export const level: number = 7;');
+    const first = "import { level } from './level.ts';";
+    const own = file(
+      'own.ts',
+      plain('own', { first, add: "if (meta.index === 2) throw new Error('level ' + level);" }),
+    );
+    expect(await complaintOf(own)).toBe('strategy own.ts: add at sweep 2: Error: level 7');
+    const late = file('late.js', plain('late', { first: "const name = 'node:fs'; import(name).catch(() => {});" }));
+    expect(await outsideBundle(late)).not.toMatch(/\bimport\(/);
+  });
+
+  it('knows nothing of another averager, not even through the module itself', async () => {
+    const first = 'let seen = 0; globalThis.seen = 0; Array.seen = 0;';
+    const add =
+      "seen++; globalThis.seen++; Array.seen++; if (seen + globalThis.seen + Array.seen > 24) throw new Error('knows');";
+    expect(await complaintOf(file('pool.js', plain('pool', { first, add })), 3)).toBe('');
+  });
+
+  it('cannot reach the realm outside through what it replaces', async () => {
+    const first = `
+      const failed = [];
+      const catching = (object, name) => {
+        object[name] = function (...all) { failed.push(name); throw new Error('reached'); };
+      };
+      const samples = Object.getPrototypeOf(Float64Array.prototype);
+      for (const name of ['set', 'slice', 'fill', 'subarray']) catching(samples, name);
+      for (const name of ['join', 'map', 'push', 'includes']) catching(Array.prototype, name);
+      catching(String.prototype, 'split');
+      catching(Map.prototype, 'get');
+      JSON.parse = JSON.stringify = Reflect.apply = () => { throw new Error('reached by JSON'); };`;
+    const pairless = 'readPair(a, b) { for (let i = 0; i < a.length; i++) a[i] = b[i] = 0; },';
+    // The iterator goes later: the last lines of the bundle itself need it.
+    const add = `
+      if (meta.index === 0) catching(Array.prototype, Symbol.iterator);
+      if (meta.index === 3 && (failed[0] || sweepUv[3] === 0)) throw new Error(String(failed[0] ?? 'no sweep'));`;
+    const strategy = await outsideStrategy(file('proto.js', plain('proto', { first, add, instead: pairless })));
+    try {
+      const { estimateUv, usedCount, verdicts } = outcomeOf({ strategy, parameters: {} }, contractPatient(4, '7'));
+      expect([usedCount, verdicts.length, estimateUv.every(Number.isFinite)]).toEqual([4, 4, true]);
+      expect(strategy.explain(verdicts[0])).toBe('Counted.');
+    } finally {
+      strategy.close();
+    }
+  });
+
+  it.each([
+    ['an average of NaN', 'read(out) { out.fill(NaN); },', 'read at sweep 7: must give numbers once a sweep is used'],
+    [
+      'an infinite average',
+      'read(out) { out.fill(1 / 0); },',
+      'read at sweep 7: must give finite numbers, got Infinity',
+    ],
+    ['a count below 0', 'usedCount: () => -5,', 'usedCount at sweep 7: must be from 0 to the 8 sweeps offered, got -5'],
+    ['a count above the sweeps', 'usedCount: () => 9,', 'usedCount at sweep 7: must be from 0 to the 8 sweeps offered'],
+    ['half a sweep', 'usedCount: () => 1.5,', 'usedCount at sweep 7: must be a whole number, got 1.5'],
+    ['an impossible claim', 'ownNoiseUv: () => 1e-9,', 'ownNoiseUv at sweep 7: must not be below'],
+    ['a claim below 0', 'ownNoiseUv: () => -1,', 'ownNoiseUv at sweep 7: must be a finite number of µV'],
+    ['a verdict on no sweep', verdictOn('1e9'), 'add at sweep 0: a verdict must be on a sweep that was offered'],
+    ['a verdict without number', verdictOn('NaN'), 'add at sweep 0: a verdict must be on a sweep that was offered'],
+    ['two verdicts', verdictOn('0'), 'add at sweep 1: a sweep must have one verdict, got a second one on sweep 0'],
+    ['a weight of NaN', verdictOn('meta.index', 'NaN'), 'add at sweep 0: the weight of a verdict must be finite'],
+  ])('is refused with strategy, call and sweep when it gives %s', async (_what, instead, message) => {
+    const strategy = await outsideStrategy(file('wrong.js', plain('wrong', { instead })));
+    try {
+      const pairs = contractPatient(8, '7').map(({ sweepUv }) => ({ sweepUv }));
+      expect(() => outcomeOf({ strategy, parameters: {} }, pairs)).toThrow(`strategy wrong.js: ${message}`);
+    } finally {
+      strategy.close();
+    }
+  });
+
+  it.each([
+    ['in one call', 'for (;;) held.push(new Float64Array(1e6).fill(1));'],
+    [
+      'little by little',
+      'held.push(new Float64Array(6e6).fill(1)); if (meta.index > 6) for (;;) held.push(new Float64Array(2e5));',
+    ],
+  ])('is stopped when it fills memory with samples, %s', async (_how, add) => {
+    const complaint = await complaintOf(file('buffers.js', plain('buffers', { first: 'const held = [];', add })));
+    expect(complaint).toMatch(/^strategy buffers\.js: add at sweep \d: (RangeError|holds more|the strategy's process)/);
+  });
+
+  it('is stopped when it holds more than it may', async () => {
+    const add = 'if (held.length < 40) held.push(new Float64Array(1e6).fill(1));'; // 320 MB, within what the kernel gives
+    const held = await complaintOf(file('held.js', plain('held', { first: 'const held = [];', add })), 1, 80);
+    expect(held).toMatch(/^strategy held\.js: add at sweep \d+: holds more than 256 MB$/);
+  });
+
+  it('breaks the contract when it is online and keeps its sweeps', () => {
+    const hoard = plain('hoard', { first: 'const all = [];', add: 'all.push(Array.from(sweepUv));' });
+    expect(sweepwise(['strategies', 'check', file('hoard.js', hoard)]).stdout).toMatch(
+      /^BROKEN +bounded-memory +\d\.\d MB more after sweeps of 2\.0 MB/m,
+    );
+  });
+
+  it('is stopped when its calls take too long in all', async () => {
+    const slow = file('slow.js', plain('slow', { add: 'for (let i = 0; i < 1e7; i++) n += 1e-9 * (i & 1);' }));
+    expect(await complaintOf(slow, 1, 2000, { atFirst: 500, perCall: 1 })).toMatch(
+      /^strategy slow\.js: add at sweep \d+: took \d\.\d s of processor time in \d+ calls, more than the \d\.\d s/,
+    );
+  });
+
+  it('the example runs where nothing lies before and after the window', async () => {
+    const strategy = await outsideStrategy(file('mine.ts', example));
+    try {
+      const subject = { strategy, parameters: { floorUv2: 0.25 } };
+      for (const ends of [{ analysisTo: 64 }, { analysisTo: 64, preSampleCount: 0 }]) {
+        const { usedCount, estimateUv, verdicts } = outcomeOf(subject, contractPatient(12, '7'), ends);
+        expect([usedCount, estimateUv.every(Number.isFinite)]).toEqual([12, true]);
+        expect(verdicts.every(({ reason }) => reason === 'taken')).toBe(true);
+      }
+    } finally {
+      strategy.close();
+    }
+  });
+
   it('is stopped when a call does not end, with strategy, call and sweep', async () => {
     const stuck = file('stuck.js', plain('stuck', { add: 'if (meta.index === 3) for (;;);' }));
     expect(await complaintOf(stuck)).toBe('strategy stuck.js: add at sweep 3: took longer than 2000 ms');
@@ -196,7 +357,7 @@ describe('a strategy of your own', () => {
     [
       'wants a module of Node',
       `import fs from 'node:fs';\n${plain('bad', { first: 'fs.readFileSync;' })}`,
-      'm.js cannot be used: line 1: Could not resolve "node:fs"',
+      'm.js cannot be used: line 1: may import sweepwise and its own files, got "node:fs"',
     ],
     ['is not a module', 'export default {', 'm.js cannot be used: line'],
     ['exports nothing', 'const x = 1;', 'the module must export a strategy as default'],
@@ -230,6 +391,7 @@ describe('a strategy of your own', () => {
     const { status, stdout } = sweepwise(['strategies', 'check', file('plain.js', plain('own-mean'))]);
     expect(status).toBe(1);
     expect(stdout).toMatch(/^BROKEN +learns +buffer A gives NaN/m);
+    expect(stdout).toMatch(/^kept +bounded-memory/m);
     expect(stdout).toMatch(/own-mean breaks \d of \d+ clauses/);
   });
 });

@@ -94,6 +94,12 @@ describe('sweepwise race --lane', () => {
       '--lane block-weighting.blockLength: must be a whole number from 2 to 4096 sweeps, got 1',
     ],
     [['--lane', 'block-weighting blockLength=many'], 'got NaN'],
+    [['--lane', 'kalman __proto__=1'], '--lane kalman: unknown tunable of kalman; known here: processNoiseUv2'],
+    [
+      ['--lane', 'block-weighting blockLength=8 blockLength=16'],
+      '--lane block-weighting: blockLength must be given once, got "blockLength=16" as well',
+    ],
+    [['--lane', 'kalman flagAware=true flagAware=false'], '--lane kalman: flagAware must be given once'],
     [['--lane', 'block-weighting blockLength'], '--lane: tunables must be key=value, got "blockLength"'],
     [['--lane', 'plain-mean flagAware=perhaps'], '--lane: flagAware must be true or false, got "perhaps"'],
     [['--explain', '999999'], '--explain: must be a whole number from 0 to'],

@@ -1,13 +1,12 @@
 // A thread that passes calls on to the sandbox and its replies back, so that the caller can wait for them. Plain
 // JavaScript, because a thread does not inherit the loader of TypeScript.
-import { fork } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { workerData } from 'node:worker_threads';
 
-const { state, port, sandbox, execArgv } = workerData;
-const child = fork(sandbox, [], {
+const { state, port, command } = workerData;
+const child = spawn(command[0], command.slice(1), {
   env: {},
   cwd: '/',
-  execArgv,
   serialization: 'advanced',
   stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
 });

@@ -1,16 +1,11 @@
 import { existsSync } from 'node:fs';
-import { basename, resolve } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { basename } from 'node:path';
 import type { TObject } from '@sinclair/typebox';
 import { averagingStrategies } from '../../core/averaging/index.ts';
-import type {
-  Averager,
-  AveragingStrategy,
-  SweepVerdict,
-  VerdictListener,
-  WeightReason,
-} from '../../core/averaging/strategy.ts';
+import type { AveragingStrategy, SweepVerdict } from '../../core/averaging/strategy.ts';
 import { UsageError } from '../arguments.ts';
+import { outsideAverager } from './outsideAverager.ts';
+import { outsideBundle } from './outsideBundle.ts';
 import { type SandboxLine, sandboxLine } from './sandboxLine.ts';
 
 const LOAD_LIMIT_MS = 30000; // our choice: a process has to start
@@ -20,16 +15,27 @@ const CALL_LIMIT_MS = 2000; // our choice: a thousand times what a call of the l
  * Loads somebody else's strategy from a TypeScript or JavaScript module.
  *
  * It runs in a sandbox and is called through a line on which one waits, so it can race like the lab's own. It sees the
- * sweeps and what is told along with them; no truth, no files, no network, no clock.
+ * sweeps and what is told along with them; no truth, no files, no network, no clock. Each averager is in a realm of its
+ * own and knows nothing of the others.
  *
  * @throws {UsageError} naming the file or the strategy, the call, and the sweep where there is one
  */
-export async function outsideStrategy(file: string, limitMs = CALL_LIMIT_MS): Promise<OutsideStrategy> {
+export async function outsideStrategy(
+  file: string,
+  limitMs = CALL_LIMIT_MS,
+  spent?: { atFirst: number; perCall: number },
+): Promise<OutsideStrategy> {
   if (!existsSync(file)) throw new UsageError(`--strategy: ${file} cannot be read (ENOENT)`);
-  const code = await bundled(file);
-  const line = sandboxLine(basename(file));
+  const code = await outsideBundle(file);
+  const line = sandboxLine(basename(file), spent);
   line.ask('loading', { call: 'load', code, name: basename(file) }, LOAD_LIMIT_MS);
-  const description = JSON.parse(line.ask('loading', { call: 'describe' }, LOAD_LIMIT_MS).answer);
+  const { answer } = line.ask('loading', { call: 'describe' }, LOAD_LIMIT_MS);
+  let description: Description;
+  try {
+    description = JSON.parse(answer);
+  } catch {
+    return line.fail('loading', 'its description cannot be read');
+  }
   return checked(description, file, line, limitMs);
 }
 
@@ -53,31 +59,6 @@ export async function outsideStrategies(files: readonly string[], limitMs?: numb
 /** A strategy behind a sandbox, which has to be closed. */
 export interface OutsideStrategy extends AveragingStrategy<Record<string, number>> {
   close(): void;
-}
-
-/** Makes one script of the module and what it imports; types are dropped. */
-async function bundled(file: string): Promise<string> {
-  const { build } = await import('esbuild');
-  try {
-    const { outputFiles } = await build({
-      entryPoints: [resolve(file)],
-      bundle: true,
-      write: false,
-      format: 'iife',
-      globalName: 'outside',
-      platform: 'neutral',
-      target: 'es2022',
-      charset: 'utf8',
-      logLevel: 'silent',
-      mainFields: ['module', 'main'],
-      alias: { sweepwise: fileURLToPath(new URL('../../core/averaging/outside.ts', import.meta.url)) },
-    });
-    return outputFiles[0].text;
-  } catch (error) {
-    const [first] = (error as { errors?: { text: string; location?: { line: number } }[] }).errors ?? [];
-    const place = first?.location ? `line ${first.location.line}: ` : '';
-    throw new UsageError(`--strategy: ${file} cannot be used: ${place}${first?.text ?? (error as Error).message}`);
-  }
 }
 
 interface Description {
@@ -107,8 +88,14 @@ function checked(description: Description, file: string, line: SandboxLine, limi
   for (const [key, schema] of Object.entries(parameters.properties ?? {})) {
     const { default: usual, minimum, maximum } = schema;
     const fits = [usual, minimum, maximum].every((value) => typeof value === 'number');
+    const inside = (usual as number) >= (minimum as number) && (usual as number) <= (maximum as number);
+    if (fits && !inside) return refuse(`parameters.${key} must have its default between its bounds`, usual);
     if (!fits) return refuse(`parameters.${key} must have a default, a minimum and a maximum`, schema);
   }
+  const wait = (count: number): number => {
+    if (Number.isInteger(count) && count >= 0) return count;
+    return line.fail('longestWait', `must be a whole number of sweeps, got ${count}`);
+  };
   const own = Object.fromEntries(Object.entries(flags).filter(([, value]) => value === true));
   return {
     id,
@@ -121,14 +108,16 @@ function checked(description: Description, file: string, line: SandboxLine, limi
     ...(waits
       ? {
           longestWait: (setting: Record<string, number>) =>
-            Number(line.ask('longestWait', { call: 'longestWait', one: JSON.stringify(setting) }, limitMs).answer),
+            wait(
+              Number(line.ask('longestWait', { call: 'longestWait', one: JSON.stringify(setting) }, limitMs).answer),
+            ),
         }
       : {}),
     create(context, setting, listener) {
       const key = nextKey++;
       const texts = { one: JSON.stringify(context), two: JSON.stringify(setting) };
       const { answer } = line.ask('create', { call: 'create', key, ...texts }, limitMs);
-      const averager = averagerOf(line, key, context.samplesPerSweep, listener, limitMs, answer === 'true');
+      const averager = outsideAverager({ line, key, context, listener, limitMs, settles: answer === 'true' });
       forgotten.register(averager, { line, key });
       return averager;
     },
@@ -142,55 +131,8 @@ const forgotten = new FinalizationRegistry<{ line: SandboxLine; key: number }>((
   line.tell({ call: 'forget', key });
 });
 
-function averagerOf(
-  line: SandboxLine,
-  key: number,
-  length: number,
-  listener: VerdictListener,
-  limitMs: number,
-  settles: boolean,
-): Averager {
-  let sweep = 'before the first sweep';
-
-  function ask(call: string, more: object = {}) {
-    const answer = line.ask(`${call} ${sweep}`, { call, key, ...more }, limitMs);
-    for (const verdict of answer.verdicts) listener(verdictOf(verdict));
-    return answer;
-  }
-
-  const averager: Averager = {
-    add(sweepUv, { interval, ...meta }) {
-      sweep = `at sweep ${meta.index}`;
-      const one = JSON.stringify(meta);
-      const heard = interval ? { two: String(interval.firstSample), intervalUv: interval.samplesUv } : {};
-      ask('add', { one, sweepUv, ...heard });
-    },
-    read: (outUv) => outUv.set(ask('read', { wants: 1, length }).outputs[0]),
-    readPair(outAUv, outBUv) {
-      const [a, b] = ask('readPair', { wants: 2, length }).outputs;
-      outAUv.set(a);
-      outBUv.set(b);
-    },
-    ownNoiseUv: () => Number(ask('ownNoiseUv').answer),
-    usedCount: () => Number(ask('usedCount').answer),
-    effectiveCount: () => Number(ask('effectiveCount').answer),
-  };
-  if (settles) averager.settle = () => void ask('settle');
-  return averager;
-}
-
-function verdictOf(text: string): SweepVerdict {
-  const [index, weight, fade, reason, measureUv, limitUv] = text.split(',');
-  return {
-    index: Number(index),
-    weight: Number(weight),
-    fade: Number(fade),
-    reason: reason as WeightReason,
-    measureUv: Number(measureUv),
-    limitUv: Number(limitUv),
-  };
-}
-
 function textOf({ index, weight, fade, reason, measureUv, limitUv }: Readonly<SweepVerdict>): string {
-  return [index, weight, fade, reason, measureUv, limitUv].join(',');
+  // Numbers as texts, since JSON has no NaN.
+  const [i, w, f, m, l] = [index, weight, fade, measureUv, limitUv].map(String);
+  return JSON.stringify({ index: i, weight: w, fade: f, reason, measureUv: m, limitUv: l });
 }

@@ -2,90 +2,145 @@
 //
 // Four walls, each enough for an honest mistake, together meant for more than that:
 //   1. a process of its own, with an empty environment: neither truth nor scenario is in its memory
-//   2. Node's permission model: no files but this one, no processes, no threads
+//   2. Node's permission model: no files but this one, no processes, no threads (it does not speak of the network)
 //   3. a context without any object of Node: the strategy sees the language and nothing else
 //   4. the constructors that turn text into code are gone from both realms, and so is what Node put on the global
+//
+// Every averager gets a context of its own in which the module is evaluated anew: what one of them learns, no other
+// replicate, lane or re-run can know.
+import v8 from 'node:v8';
 import vm from 'node:vm';
 
 const send = process.send.bind(process);
 const exit = process.exit.bind(process);
+const cpuUsage = process.cpuUsage.bind(process);
+const memoryUsage = process.memoryUsage.bind(process);
+v8.setFlagsFromString('--expose-gc');
+const collect = vm.runInNewContext('gc');
+v8.setFlagsFromString('--no-expose-gc'); // realms made later have none
+const LARGEST_BYTES = 1e6 * Number(process.argv[2]);
 const onMessage = (handler) => process.on('message', handler);
 process.on('disconnect', () => exit(0));
 
-// What runs inside. Only texts and numbers pass between the two realms, and samples through buffers made inside.
+// What runs inside. Only texts and numbers pass between the two realms, and samples through buffers made inside. The
+// strategy may replace anything in its realm, so what is needed later is kept before its module is evaluated, and no
+// method is looked up on an object that it can reach.
 const HARNESS = `'use strict';
 (() => {
   const { parse, stringify } = JSON;
-  const averagers = new Map();
-  const REASONS = ['taken', 'down-weighted', 'rejected', 'flagged', 'waiting'];
-  let found, verdicts = [], input, interval, outputs;
+  const { apply } = Reflect;
+  const Samples = Float64Array;
+  const Failure = TypeError;
+  const toNumber = Number;
+  const toText = String;
+  const buffers = { input: undefined, interval: undefined, average: undefined, bufferA: undefined, bufferB: undefined };
+  let found, averager, told = '';
   const strategy = () => {
-    found ??= typeof outside === 'object' && outside !== null ? outside.default ?? outside.strategy : undefined;
-    if (typeof found !== 'object' || found === null) throw new TypeError('the module must export a strategy as default');
+    if (typeof found !== 'object' || found === null) throw new Failure('the module must export a strategy as default');
     return found;
   };
+  const method = (object, name) => {
+    const one = object[name];
+    if (typeof one !== 'function') throw new Failure('there must be a function ' + name);
+    return one;
+  };
   const number = (call, value) => {
-    if (typeof value !== 'number') throw new TypeError(call + ' must return a number, got ' + typeof value);
-    return String(value);
+    if (typeof value !== 'number') throw new Failure(call + ' must return a number, got ' + typeof value);
+    return toText(value);
+  };
+  const given = (verdict, name) => {
+    const value = verdict[name];
+    if (typeof value !== 'number') throw new Failure('a verdict must have a number ' + name + ', got ' + typeof value);
+    return toText(value);
+  };
+  const listen = (v) => {
+    if (typeof v !== 'object' || v === null) throw new Failure('a verdict must be an object, got ' + typeof v);
+    const r = v.reason;
+    if (r !== 'taken' && r !== 'down-weighted' && r !== 'rejected' && r !== 'flagged' && r !== 'waiting') {
+      throw new Failure('a verdict must have a reason, got ' + (typeof r === 'string' ? r : typeof r));
+    }
+    const line = given(v, 'index') + ',' + given(v, 'weight') + ',' + given(v, 'fade') + ',' + r + ','
+      + given(v, 'measureUv') + ',' + given(v, 'limitUv');
+    told += told === '' ? line : ';' + line;
   };
   const buffer = (name, length) => {
-    if (name === 'input') return input?.length === length ? input : (input = new Float64Array(length));
-    if (name === 'interval') return interval?.length === length ? interval : (interval = new Float64Array(length));
-    if (outputs?.[0].length !== length) outputs = [0, 1, 2].map(() => new Float64Array(length));
-    return outputs[Number(name)];
+    const known = buffers[name];
+    if (known !== undefined && known.length === length) return known.samples;
+    const samples = new Samples(length);
+    buffers[name] = { length, samples };
+    return samples;
   };
   const calls = {
     describe: () => {
       const { id, label, summary, timing, parameters, create, explain } = strategy();
-      for (const [name, value] of Object.entries({ create, explain })) {
-        if (typeof value !== 'function') throw new TypeError('the strategy must have a function ' + name);
-      }
+      if (typeof create !== 'function') throw new Failure('the strategy must have a function create');
+      if (typeof explain !== 'function') throw new Failure('the strategy must have a function explain');
       const { orderFree, approximateShares, subtracts, usesInterval, usesBehaviour, longestWait } = strategy();
       const flags = { orderFree, approximateShares, subtracts, usesInterval, usesBehaviour };
       return stringify({ id, label, summary, timing, parameters, flags, waits: typeof longestWait === 'function' });
     },
-    longestWait: (key, text) => number('longestWait', strategy().longestWait(parse(text))),
-    create: (key, context, parameters) => {
-      const tell = (v) => {
-        if (!REASONS.includes(v.reason)) throw new TypeError('a verdict must have a reason, got ' + String(v.reason));
-        verdicts.push([v.index, v.weight, v.fade, v.reason, v.measureUv, v.limitUv].map(String).join(','));
+    longestWait: (text) => number('longestWait', strategy().longestWait(parse(text))),
+    create: (context, parameters) => {
+      const made = strategy().create(parse(context), parse(parameters), listen);
+      if (typeof made !== 'object' || made === null) throw new Failure('create must return an averager');
+      const settles = typeof made.settle === 'function';
+      averager = {
+        object: made,
+        add: method(made, 'add'), read: method(made, 'read'), readPair: method(made, 'readPair'),
+        ownNoiseUv: method(made, 'ownNoiseUv'), usedCount: method(made, 'usedCount'),
+        effectiveCount: method(made, 'effectiveCount'), settle: settles ? method(made, 'settle') : () => {},
       };
-      const averager = strategy().create(parse(context), parse(parameters), tell);
-      for (const name of ['add', 'read', 'readPair', 'ownNoiseUv', 'usedCount', 'effectiveCount']) {
-        if (typeof averager?.[name] !== 'function') throw new TypeError('create must return an averager with ' + name);
-      }
-      averagers.set(key, averager);
-      return String(typeof averager.settle === 'function');
+      return settles ? 'true' : 'false';
     },
-    add: (key, meta, firstSample) => {
-      const told = parse(meta);
-      if (firstSample !== '') told.interval = { samplesUv: interval, firstSample: Number(firstSample) };
-      averagers.get(key).add(input, told);
+    add: (meta, firstSample) => {
+      const heard = parse(meta);
+      if (firstSample !== '') heard.interval = { samplesUv: buffers.interval.samples, firstSample: toNumber(firstSample) };
+      apply(averager.add, averager.object, [buffers.input.samples, heard]);
       return '';
     },
-    settle: (key) => (averagers.get(key).settle(), ''),
-    read: (key) => (averagers.get(key).read(outputs[0]), ''),
-    readPair: (key) => (averagers.get(key).readPair(outputs[1], outputs[2]), ''),
-    ownNoiseUv: (key) => number('ownNoiseUv', averagers.get(key).ownNoiseUv()),
-    usedCount: (key) => number('usedCount', averagers.get(key).usedCount()),
-    effectiveCount: (key) => number('effectiveCount', averagers.get(key).effectiveCount()),
-    explain: (key, text) => {
-      const [index, weight, fade, reason, measureUv, limitUv] = text.split(',');
-      const verdict = { index: +index, weight: +weight, fade: +fade, reason, measureUv: +measureUv, limitUv: +limitUv };
-      return String(strategy().explain(verdict));
+    settle: () => (apply(averager.settle, averager.object, []), ''),
+    read: () => (apply(averager.read, averager.object, [buffers.average.samples]), ''),
+    readPair: () => (apply(averager.readPair, averager.object, [buffers.bufferA.samples, buffers.bufferB.samples]), ''),
+    ownNoiseUv: () => number('ownNoiseUv', apply(averager.ownNoiseUv, averager.object, [])),
+    usedCount: () => number('usedCount', apply(averager.usedCount, averager.object, [])),
+    effectiveCount: () => number('effectiveCount', apply(averager.effectiveCount, averager.object, [])),
+    explain: (text) => {
+      const { index, weight, fade, reason, measureUv, limitUv } = parse(text);
+      const verdict = {
+        index: toNumber(index), weight: toNumber(weight), fade: toNumber(fade), reason,
+        measureUv: toNumber(measureUv), limitUv: toNumber(limitUv),
+      };
+      const sentence = strategy().explain(verdict);
+      if (typeof sentence !== 'string') throw new Failure('explain must return a text, got ' + typeof sentence);
+      return sentence;
     },
-    forget: (key) => (averagers.delete(key), ''),
   };
-  const call = (name, key, one, two) => {
-    verdicts = [];
+  const complaint = (error) => {
     try {
-      const answer = calls[name](key, one, two);
-      return 'ok\\n' + verdicts.join(';') + '\\n' + answer;
-    } catch (error) {
-      return 'failed\\n' + (error instanceof Error ? error.name + ': ' + error.message : 'threw ' + typeof error);
+      const { name, message } = error;
+      return typeof message === 'string' ? (typeof name === 'string' ? name + ': ' : '') + message : 'threw no error';
+    } catch {
+      return 'threw what cannot be read';
     }
   };
-  return { call, buffer };
+  const guarded = (run) => {
+    told = '';
+    try {
+      const answer = run();
+      return 'ok\\n' + told + '\\n' + (typeof answer === 'string' ? answer : '');
+    } catch (error) {
+      return 'failed\\n' + complaint(error);
+    }
+  };
+  const call = (name, one, two) => {
+    const run = calls[name];
+    return guarded(() => run(one, two));
+  };
+  const evaluate = (module) => guarded(() => {
+    const exported = module();
+    found = typeof exported === 'object' && exported !== null ? exported.default ?? exported.strategy : undefined;
+  });
+  return { call, buffer, evaluate };
 })()`;
 
 // Neither time nor chance nor shared memory: the same sweeps must give the same answers.
@@ -96,48 +151,97 @@ for (const name of gone) {
   delete globalThis[name];
 }`;
 
-const context = vm.createContext(Object.create(null), {
-  codeGeneration: { strings: false, wasm: false },
-  microtaskMode: 'afterEvaluate',
-});
-const run = (code, filename) => new vm.Script(code, { filename }).runInContext(context);
-
 function closeThisRealm() {
   const { deleteProperty } = Reflect;
   const functions = [() => {}, async () => {}, function* () {}, async function* () {}];
   for (const one of functions) {
     Object.defineProperty(Object.getPrototypeOf(one), 'constructor', { value: undefined, writable: false });
   }
+  const kept = ['globalThis', 'Object', 'Array', 'Error', 'TypeError', 'RangeError', 'Float64Array', 'Map'];
   for (const name of Object.getOwnPropertyNames(globalThis)) {
-    if (['globalThis', 'Object', 'Array', 'Error', 'TypeError', 'RangeError', 'Float64Array', 'Map'].includes(name))
-      continue;
-    deleteProperty(globalThis, name); // what the language nails down stays: NaN, Infinity, undefined
+    if (!kept.includes(name)) deleteProperty(globalThis, name); // what the language nails down stays: NaN, Infinity
   }
 }
 
-let harness;
-onMessage(({ call, key, one = '', two = '', code, name, sweepUv, intervalUv, wants = 0, length = 0 }) => {
-  let reply;
-  const outputs = [];
+const prepare = new vm.Script(PREPARE, { filename: 'prepare' });
+const harnessScript = new vm.Script(HARNESS, { filename: 'harness' });
+const { createContext, Script } = vm;
+const copySamples = Function.prototype.call.bind(Object.getPrototypeOf(Float64Array.prototype).set);
+let moduleScript;
+let description; // the harness that tells what the strategy is and explains verdicts
+const harnesses = new Map();
+
+/** A fresh realm with the module evaluated in it. */
+function opened() {
+  const context = createContext(Object.create(null), {
+    codeGeneration: { strings: false, wasm: false },
+    microtaskMode: 'afterEvaluate',
+  });
+  prepare.runInContext(context);
+  const harness = harnessScript.runInContext(context);
+  const module = moduleScript.runInContext(context);
+  return { harness, reply: harness.evaluate(module) };
+}
+
+/** Bytes that stay when what nobody holds any more is cleared away. */
+function heldBytes() {
+  collect();
+  collect(); // what the first found to be free of finalisers only now goes
+  const { heapUsed, arrayBuffers } = memoryUsage();
+  return heapUsed + arrayBuffers;
+}
+
+function answered({ call, key, one = '', two = '', code, name, sweepUv, intervalUv, wants = 0, length = 0 }) {
+  if (call === 'load') {
+    moduleScript = new Script(`'use strict'; (() => {\n${code}\nreturn outside;\n})`, { filename: name });
+    closeThisRealm();
+    const { harness, reply } = opened();
+    description = harness;
+    return { reply };
+  }
+  if (call === 'forget') {
+    harnesses.delete(key);
+    return { reply: 'ok\n\n' };
+  }
+  if (call === 'heldBytes') return { reply: `ok\n\n${heldBytes()}` };
+  if (call === 'create') {
+    const { harness, reply } = opened();
+    if (!reply.startsWith('ok')) return { reply };
+    harnesses.set(key, harness);
+  }
+  const harness = harnesses.get(key) ?? description;
+  if (sweepUv) copySamples(harness.buffer('input', sweepUv.length), sweepUv);
+  if (intervalUv) copySamples(harness.buffer('interval', intervalUv.length), intervalUv);
+  const names = wants === 2 ? ['bufferA', 'bufferB'] : wants === 1 ? ['average'] : [];
+  const written = names.map((buffer) => harness.buffer(buffer, length));
+  const reply = harness.call(call, one, two);
+  const outputs = written.map((buffer) => {
+    const copy = new Float64Array(length);
+    copySamples(copy, buffer);
+    return copy;
+  });
+  return { reply, outputs };
+}
+
+/** Bytes held, looked at again behind a clearing where they seem too many. */
+function tooManyBytes() {
+  const { heapUsed, arrayBuffers } = memoryUsage();
+  return heapUsed + arrayBuffers > LARGEST_BYTES && heldBytes() > LARGEST_BYTES;
+}
+
+const CALLS_BETWEEN_LOOKS = 32; // our choice: a look costs about as much as a call
+let calls = 0;
+
+onMessage((message) => {
+  let answer;
   try {
-    if (call === 'load') {
-      run(PREPARE, 'prepare');
-      closeThisRealm();
-      run(code, name);
-      harness = run(HARNESS, 'harness');
-      reply = 'ok\n\n';
-    } else {
-      if (sweepUv) harness.buffer('input', sweepUv.length).set(sweepUv);
-      if (intervalUv) harness.buffer('interval', intervalUv.length).set(intervalUv);
-      if (wants > 0) for (let k = 0; k < 3; k++) outputs.push(harness.buffer(`${k}`, length));
-      reply = harness.call(call, key, one, two);
+    answer = answered(message);
+    if (++calls % CALLS_BETWEEN_LOOKS === 0 && tooManyBytes()) {
+      answer = { reply: `failed\nholds more than ${LARGEST_BYTES / 1e6} MB` };
     }
   } catch (error) {
-    reply = `failed\n${error?.name}: ${error?.message}`;
+    answer = { reply: `failed\n${error instanceof Error ? error.message : 'it cannot go on'}` };
   }
-  const [first, second] = wants === 2 ? [1, 3] : [0, 1];
-  send({
-    reply: `${reply}`,
-    outputs: wants > 0 ? outputs.slice(first, second).map((one) => new Float64Array(one)) : [],
-  });
+  const { user, system } = cpuUsage();
+  send({ outputs: [], ...answer, spentMs: (user + system) / 1000 });
 });

@@ -26,19 +26,33 @@ interface SandboxAnswer {
   outputs: Float64Array[];
 }
 
+/** What the process sends. */
+interface Received {
+  reply?: string;
+  outputs?: Float64Array[];
+  /** Processor time that the process has taken so far, ms. */
+  spentMs?: number;
+  gone?: string;
+}
+
 /** A line into the sandbox on which one can wait for the answer. */
 export interface SandboxLine {
   /**
    * Calls and waits. @param what - the call in words, for refusals: `add at sweep 17`
-   * @throws {UsageError} if the strategy throws, takes longer than `limitMs`, or has ended: strategy, call and reason
+   * @throws {UsageError} if the strategy throws, takes longer than `limitMs` or in all more than it is allowed, or has
+   * ended: strategy, call and reason
    */
   ask(what: string, call: SandboxCall, limitMs: number): SandboxAnswer;
   /** Sends without waiting for an answer. */
   tell(call: SandboxCall): void;
+  /** Closes the line and throws. @throws {UsageError} with strategy, call and reason */
+  fail(what: string, reason: string): never;
   close(): void;
 }
 
-const LARGEST_HEAP_MB = 256; // our choice: thousands of sweeps fit
+const LARGEST_MB = 256; // our choice: thousands of sweeps fit
+const LARGEST_DATA_MB = 640; // our choice: the same, and what Node itself needs before it clears away
+const SPENT_MS = { atFirst: 20000, perCall: 10 }; // our choice: a hundred times what the lab's own strategies take
 const path = (name: string) => fileURLToPath(new URL(name, import.meta.url));
 
 /** What Node is told about the process of the sandbox: what it may read, how much memory it gets, no code from text. */
@@ -48,22 +62,39 @@ export function sandboxFlags(): string[] {
     : '--experimental-permission';
   return [
     ...[permission, `--allow-fs-read=${path('sandbox.mjs')}`, '--no-warnings'],
-    ...[`--max-old-space-size=${LARGEST_HEAP_MB}`, '--disallow-code-generation-from-strings'],
+    ...[`--max-old-space-size=${LARGEST_MB}`, '--disallow-code-generation-from-strings'],
   ];
 }
 
-/** Opens a sandbox: a process that may do nothing, behind a thread that waits for it. @param strategy - for refusals */
-export function sandboxLine(strategy: string): SandboxLine {
+/**
+ * The command that starts the process of the sandbox.
+ *
+ * Node's limit is on objects only; sample buffers lie outside it, and a single call can ask for any number of them. So
+ * the kernel limits all data where it can (Linux); elsewhere what is held is looked at every few calls.
+ */
+function sandboxCommand(): string[] {
+  const node = [process.execPath, ...sandboxFlags(), path('sandbox.mjs'), String(LARGEST_MB)];
+  if (process.platform !== 'linux') return node;
+  return ['/bin/sh', '-c', `ulimit -d ${1024 * LARGEST_DATA_MB} && exec "$@"`, 'sh', ...node];
+}
+
+/**
+ * Opens a sandbox: a process that may do nothing, behind a thread that waits for it.
+ *
+ * @param strategy - for refusals   @param spent - processor time it may take in all, ms: at first, and more for each call
+ */
+export function sandboxLine(strategy: string, spent = SPENT_MS): SandboxLine {
   const state = new Int32Array(new SharedArrayBuffer(8)); // [answered, process id]
   const { port1: near, port2: far } = new MessageChannel();
   const worker = new Worker(path('bridge.mjs'), {
-    workerData: { state, port: far, sandbox: path('sandbox.mjs'), execArgv: sandboxFlags() },
+    workerData: { state, port: far, command: sandboxCommand() },
     transferList: [far],
     execArgv: [],
   });
   worker.unref();
   near.unref();
   let over = '';
+  let calls = 0;
   let unanswered = 0; // calls whose answers nobody waits for
 
   function close(): void {
@@ -85,7 +116,7 @@ export function sandboxLine(strategy: string): SandboxLine {
     throw new UsageError(`strategy ${strategy}: ${what}: ${reason}`);
   }
 
-  function receive(what: string, limitMs: number): { reply?: string; outputs?: Float64Array[]; gone?: string } {
+  function receive(what: string, limitMs: number): Received {
     const until = performance.now() + limitMs;
     for (;;) {
       const received = receiveMessageOnPort(near);
@@ -105,10 +136,16 @@ export function sandboxLine(strategy: string): SandboxLine {
       if (over) fail(what, over);
       near.postMessage(call);
       for (; unanswered > 0; unanswered--) receive(what, limitMs);
-      const { reply, outputs = [], gone } = receive(what, limitMs);
+      const { reply, outputs = [], spentMs = 0, gone } = receive(what, limitMs);
+      calls++;
       if (gone !== undefined) {
         over = `the strategy's process has ended (${gone})`;
         fail(what, over);
+      }
+      const allowedMs = spent.atFirst + spent.perCall * calls;
+      if (spentMs > allowedMs) {
+        const took = `took ${(spentMs / 1000).toFixed(1)} s of processor time in ${calls} calls`;
+        fail(what, `${took}, more than the ${(allowedMs / 1000).toFixed(1)} s allowed for them`);
       }
       const [state0, verdicts, ...rest] = (reply ?? '').split('\n');
       if (state0 !== 'ok') fail(what, [verdicts, ...rest].join(' '));
@@ -119,6 +156,7 @@ export function sandboxLine(strategy: string): SandboxLine {
       near.postMessage(call);
       unanswered++;
     },
+    fail,
     close,
   };
 }

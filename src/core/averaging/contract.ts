@@ -23,6 +23,8 @@ export interface ContractCheck {
 }
 
 const SWEEP_COUNT = 400;
+const MEMORY_ROUNDS = 10; // of SWEEP_COUNT sweeps: 2 MB
+const HELD_SHARE = 0.25; // our choice: compiled code and the like come and go
 const { samplesPerSweep: LENGTH } = contractContext;
 const REASONS: readonly WeightReason[] = ['taken', 'down-weighted', 'rejected', 'flagged', 'waiting'];
 
@@ -330,6 +332,27 @@ export const contractChecks: readonly ContractCheck[] = [
         }
       }
       return null;
+    },
+  },
+  {
+    id: 'bounded-memory',
+    promise: 'An online strategy keeps no sweeps: where its memory can be asked, 4000 more leave it as it was.',
+    breach(subject) {
+      if (subject.strategy.timing !== 'online') return null;
+      const sweeps = contractPatient(SWEEP_COUNT, '7');
+      const { averager } = openSubject(subject);
+      if (!averager.heldBytes) return null;
+      const heldBytes: number[] = [];
+      for (let round = 0; round < MEMORY_ROUNDS + 3; round++) {
+        offer(subject, averager, sweeps, SWEEP_COUNT * round);
+        heldBytes.push(averager.heldBytes());
+      }
+      averager.release?.();
+      // Leavings of other calls may be counted once or twice, so the least of three is what is kept.
+      const moreBytes = Math.min(...heldBytes.slice(-3)) - Math.min(...heldBytes.slice(0, 3));
+      const sweepBytes = MEMORY_ROUNDS * SWEEP_COUNT * LENGTH * 8;
+      if (moreBytes < HELD_SHARE * sweepBytes) return null;
+      return `${(moreBytes / 1e6).toFixed(1)} MB more after sweeps of ${(sweepBytes / 1e6).toFixed(1)} MB`;
     },
   },
   {

@@ -104,5 +104,7 @@ export function outcomeOf(
   const { averager, verdicts } = openSubject(subject, changes);
   offer(subject, averager, sweeps);
   averager.settle?.();
-  return { ...answersOf(averager), verdicts };
+  const answers = answersOf(averager);
+  averager.release?.();
+  return { ...answers, verdicts };
 }

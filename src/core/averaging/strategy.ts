@@ -82,6 +82,10 @@ export interface Averager {
   effectiveCount(): number;
   /** Hindsight only: tells the listener one verdict for every sweep so far, as they stand now. */
   settle?(): void;
+  /** Bytes that are held now, by it and whoever shares its memory; only where that can be asked (in a sandbox). */
+  heldBytes?(): number;
+  /** Frees at once what lies outside this program's memory; nothing may be asked afterwards. */
+  release?(): void;
 }
 
 /** One way of averaging. */

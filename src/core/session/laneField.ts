@@ -4,7 +4,7 @@ import type { Wishes } from './session.ts';
 
 /** All lanes of one run: every sweep goes to each of them. */
 export interface LaneField extends Wishes {
-  /** Offers a sweep to every lane. `meta.interval` reaches those that declare it, no others. */
+  /** Offers a sweep to every lane. `meta.interval` and sensors reach those that declare them, no others. */
   add(sweepUv: Float64Array, meta: SweepMeta): void;
   /** The lanes as they were when somebody last asked. */
   lanes: readonly Lane[];
@@ -12,6 +12,8 @@ export interface LaneField extends Wishes {
   now(): readonly Lane[];
   /** Ends the run: hindsight lanes tell their verdicts. Returns the lanes. */
   finish(): readonly Lane[];
+  /** Frees what the lanes hold outside this program's memory; nothing may be asked afterwards. */
+  release(): void;
 }
 
 /**
@@ -36,11 +38,24 @@ export function laneField(
   const metas: SweepMeta[] = [];
   let readAt = 0; // sweeps that the hindsight lanes have seen
 
+  const hindsightHears = lanes.some(({ strategy }, k) => hindsight[k] && strategy.usesInterval);
+
+  /** What lane k is told: only what its strategy declares that it uses. */
+  function told(k: number, meta: SweepMeta): SweepMeta {
+    const { usesInterval, usesBehaviour } = lanes[k].strategy;
+    if (usesInterval && usesBehaviour) return meta;
+    const { interval, gazeDeg, moved, ...plain } = meta;
+    if (usesInterval && interval) return { ...plain, interval };
+    if (!usesBehaviour) return plain;
+    return { ...plain, ...(gazeDeg === undefined ? {} : { gazeDeg }), ...(moved === undefined ? {} : { moved }) };
+  }
+
   function rerun(listen: boolean): void {
     for (let k = 0; k < lanes.length; k++) {
       if (!hindsight[k]) continue;
+      lanes[k].averager.release?.();
       lanes[k] = open(k, listen ? listeners[k] : undefined);
-      for (let j = 0; j < metas.length; j++) lanes[k].averager.add(sweepsUv[j], metas[j]);
+      for (let j = 0; j < metas.length; j++) lanes[k].averager.add(sweepsUv[j], told(k, metas[j]));
     }
     readAt = metas.length;
   }
@@ -50,14 +65,15 @@ export function laneField(
     usesInterval: lanes.some(({ strategy }) => strategy.usesInterval),
     usesBehaviour: lanes.some(({ strategy }) => strategy.usesBehaviour),
     add(sweepUv, meta) {
-      const { interval, ...plain } = meta;
       for (let k = 0; k < lanes.length; k++) {
         if (hindsight[k]) continue;
-        lanes[k].averager.add(sweepUv, lanes[k].strategy.usesInterval ? meta : plain);
+        lanes[k].averager.add(sweepUv, told(k, meta));
       }
       if (!keeps) return;
       sweepsUv.push(sweepUv.slice());
-      metas.push(plain);
+      const { interval, ...plain } = meta;
+      const kept = hindsightHears && interval ? { ...interval, samplesUv: interval.samplesUv.slice() } : null;
+      metas.push(kept ? { ...plain, interval: kept } : plain);
     },
     now() {
       if (keeps && readAt < metas.length) rerun(false);
@@ -68,6 +84,9 @@ export function laneField(
       rerun(true);
       for (let k = 0; k < lanes.length; k++) if (hindsight[k]) lanes[k].averager.settle?.();
       return lanes;
+    },
+    release() {
+      for (const { averager } of lanes) averager.release?.();
     },
   };
 }

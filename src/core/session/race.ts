@@ -126,7 +126,9 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   });
   const plainLane = settings.findIndex(({ strategy }) => strategy === plainMean.id);
   const lanes = settings.map((setting, lane) => {
-    const { timing } = openLane(setting, context, undefined, order.outside).strategy;
+    const { strategy, averager } = openLane(setting, context, undefined, order.outside);
+    const { timing } = strategy;
+    averager.release?.();
     const result = summarise(setting, timing, table[lane], checkpoints, secondsAt, targetNv);
     if (plainLane >= 0) {
       const seconds = checkpoints.map(secondsAt);
@@ -184,6 +186,7 @@ function* runLanes(
     }
     if (done % SWEEPS_PER_YIELD === 0) yield done;
   }
+  field.release();
 }
 
 function meanSquareDifference(one: Float64Array, two: Float64Array): number {

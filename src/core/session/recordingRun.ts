@@ -276,6 +276,7 @@ function measureLane(
     }
     const averageUv = new Float64Array(samplesPerSweep);
     averager.read(averageUv);
+    averager.release?.();
     return averageUv;
   }
 

@@ -13,6 +13,54 @@ const scenario = resolveScenario({ session: { durationS: 6 }, movement: { bursts
 const context = averagingContext(scenario);
 
 describe('laneField', () => {
+  it('tells each lane what its strategy declares that it uses, in hindsight too, and no other lane', () => {
+    const heard = new Map<string, string[]>();
+    const curious = (id: string, more: Partial<AveragingStrategy>): AveragingStrategy => ({
+      ...plainMean,
+      ...more,
+      id,
+      create(...all) {
+        const inner = plainMean.create(all[0], {}, () => {});
+        const seen: string[] = [];
+        heard.set(id, seen);
+        return {
+          ...inner,
+          settle: () => {},
+          add(sweepUv, meta) {
+            const { interval, gazeDeg, moved } = meta;
+            seen.push([interval?.samplesUv[0] ?? '-', gazeDeg ?? '-', moved ?? '-'].join(' '));
+            inner.add(sweepUv, meta);
+          },
+        };
+      },
+    });
+    const own = [
+      curious('blind', {}),
+      curious('hears', { usesInterval: true }),
+      curious('sees', { usesBehaviour: true }),
+      curious('late-hears', { usesInterval: true, timing: 'hindsight' }),
+      curious('late-blind', { timing: 'hindsight' }),
+      curious('late-all', { usesInterval: true, usesBehaviour: true, timing: 'hindsight' }),
+    ];
+    const settings = own.map(({ id }) => ({ strategy: id, parameters: {} }));
+    const field = laneField(settings, context, [], own);
+    const samplesUv = new Float64Array(context.samplesPerSweep + 8); // reused, as a session does
+    for (let index = 0; index < 2; index++) {
+      samplesUv.fill(index + 1);
+      const told = { gazeDeg: 10 + index, moved: false, interval: { samplesUv, firstSample: 0 } };
+      field.add(samplesUv.slice(8), { index, timeS: index, polarity: 1, overRange: false, ...told });
+    }
+    field.finish();
+    expect(Object.fromEntries(heard)).toEqual({
+      blind: ['- - -', '- - -'],
+      hears: ['1 - -', '2 - -'],
+      sees: ['- 10 false', '- 11 false'],
+      'late-hears': ['1 - -', '2 - -'],
+      'late-blind': ['- - -', '- - -'],
+      'late-all': ['1 10 false', '2 11 false'],
+    });
+  });
+
   it('opens a lane that judges in hindsight anew each time, so that it cannot carry anything back', () => {
     let opened = 0;
     const sly: AveragingStrategy = {
