@@ -216,6 +216,20 @@ describe('the contract', () => {
       }),
     },
     {
+      what: 'is online and keeps its sweeps, where its memory can be asked',
+      clause: 'bounded-memory',
+      change(inner) {
+        const kept: Float64Array[] = [];
+        return {
+          add(sweepUv, meta) {
+            kept.push(sweepUv.slice());
+            inner.add(sweepUv, meta);
+          },
+          heldBytes: () => 1e6 + kept.reduce((sum, { byteLength }) => sum + byteLength, 0),
+        };
+      },
+    },
+    {
       what: 'is a NaN after a huge sweep',
       clause: 'survives-strange-sweeps',
       change: (inner) => ({
