@@ -333,6 +333,17 @@ describe('a strategy of your own', () => {
     }
   });
 
+  it('the example averages a real recording whose window reaches to the end of the sweep', () => {
+    const run = fileURLToPath(new URL('../../../shared/data/auditory-oddball/run-1.csv.gz', import.meta.url));
+    const cut = ['--events', 'Marker0=2', '--channel', 'TP9', '--window-ms', '-100,800', '--band-hz', '1,15'];
+    const own = ['--strategy', file('mine.ts', example), '--lane', 'quiet-ends', '--json'];
+    const [{ sweepsOffered, lanes }] = JSON.parse(
+      sweepwise(['race', '--recording', run, ...cut, ...own]).stdout,
+    ).channels;
+    expect(lanes[0].sweepsUsed).toBe(sweepsOffered);
+    expect(lanes[0].averageNv).toBeGreaterThan(0);
+  });
+
   it('is stopped when a call does not end, with strategy, call and sweep', async () => {
     const stuck = file('stuck.js', plain('stuck', { add: 'if (meta.index === 3) for (;;);' }));
     expect(await complaintOf(stuck)).toBe('strategy stuck.js: add at sweep 3: took longer than 2000 ms');
