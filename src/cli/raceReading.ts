@@ -58,6 +58,7 @@ export function readingJson({ lanes, truth, rectifiedUv, detections }: RaceReadi
         splitCorrelation: orNull(detections[k].splitCorrelation),
         splitP: orNull(detections[k].splitP),
         hotellingP: orNull(detections[k].hotellingP),
+        isValid: detections[k].isValid,
       },
       shapeCorrelation: orNull(shapeCorrelation),
       peaks: reading.peaks.map(peakJson),
@@ -142,7 +143,8 @@ export function readingText(
     parts.join('\n\n'),
     '',
     "Tests: the seed's own run; p: how often chance alone does as much, by 499 random flips of groups of sweeps and by T² on 20",
-    'bins of time; one look, and a hum that locks counts as a response. Reading: ± is what the noise of the average gives;',
+    'bins of time; one look, and a hum that locks counts as a response. Not valid: the weights depend on the average so far,',
+    'or it is no weighted mean, so that neither test holds. Reading: ± is what the noise of the average gives;',
     `truth: ${TRUTH_LABELS[scenario.measures.truth]}, read by the same rules. A peak is sought`,
     'where the response is expected, and measured from the zero line and down to the trough that follows. ? not clear: its',
     'fall is less than three times its noise, so it may be no peak at all.',
@@ -151,8 +153,9 @@ export function readingText(
 
 const TEST_HEADER = ['strategy', 'Fmp', 'p', 'split r', 'p', 'p of T²'];
 
-function testRow({ fmp, fmpP, splitCorrelation, splitP, hotellingP }: LaneDetection, title: string): string[] {
-  return [title, shown(fmp, 2), pText(fmpP), shown(splitCorrelation, 2), pText(splitP), pText(hotellingP)];
+function testRow({ isValid, fmp, fmpP, splitCorrelation, splitP, hotellingP }: LaneDetection, title: string): string[] {
+  const p = (value: number) => (isValid ? pText(value) : 'not valid');
+  return [title, shown(fmp, 2), p(fmpP), shown(splitCorrelation, 2), p(splitP), p(hotellingP)];
 }
 
 /** Three decimals are all that 499 flips can tell. */

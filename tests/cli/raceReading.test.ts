@@ -11,7 +11,7 @@ describe('sweepwise race --read', () => {
     expect(reading.truth.peaks.map(({ name }: { name: string }) => name)).toEqual(['I', 'III', 'V']);
     const [lane] = reading.lanes;
     expect(Object.keys(lane)).toEqual(['strategy', 'detection', 'shapeCorrelation', 'peaks', 'figures', 'errors']);
-    expect(Object.keys(lane.detection)).toEqual(['fmp', 'fmpP', 'splitCorrelation', 'splitP', 'hotellingP']);
+    expect(Object.keys(lane.detection)).toEqual(['fmp', 'fmpP', 'splitCorrelation', 'splitP', 'hotellingP', 'isValid']);
     expect(Object.keys(lane.peaks[0])).toEqual([
       ...['name', 'latencyMs', 'latencySdMs', 'amplitudeUv', 'amplitudeSdUv', 'toTroughUv', 'toTroughSdUv', 'troughMs'],
       'clear',
@@ -32,6 +32,14 @@ describe('sweepwise race --read', () => {
     expect(stdout).toMatch(/strategy +peak +ms +± +off by/);
     expect(stdout).toMatch(/I–V +(\d\.\d\d ms|means nothing)/);
     expect(stdout).toContain('the mean response of all sweeps presented, read by the same rules');
+  });
+
+  it('gives no p for a lane whose weights depend on its own average, and says so', () => {
+    const words = [...quick, '--lane', 'kalman'];
+    expect(sweepwise(words).stdout).toMatch(/^Kalman-style +\d+\.\d\d +not valid +-?\d\.\d\d +not valid +not valid$/m);
+    const { lanes } = JSON.parse(sweepwise([...words, '--json']).stdout).reading;
+    expect(lanes[0].detection.isValid).toBe(true);
+    expect(lanes[1].detection).toMatchObject({ fmpP: null, splitP: null, hotellingP: null, isValid: false });
   });
 
   it.each([

@@ -38,6 +38,7 @@ export const adaptiveRejection: AveragingStrategy<Static<typeof adaptiveRejectio
   summary: 'A sweep much larger than the recent ones is thrown away; the rest count the same.',
   parameters: adaptiveRejectionParameters,
   timing: 'online',
+  signFree: true,
   create(context, { factor, quantile, memorySweeps, floorUv, ceilingUv, acceptedOnly, skipMs }, listener) {
     if (!(ceilingUv >= floorUv)) {
       throw new RangeError(`adaptiveRejection: ceilingUv must be >= floorUv (${floorUv}), got ${ceilingUv}`);

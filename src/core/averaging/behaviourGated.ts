@@ -32,6 +32,7 @@ export const behaviourGated: AveragingStrategy<Static<typeof behaviourGatedParam
   summary: 'A sweep counts only while gaze, muscle and head are as the test needs them.',
   parameters: behaviourGatedParameters,
   timing: 'online',
+  signFree: true,
   usesBehaviour: true,
   create(context, setting, listener) {
     const { lowestGazeDeg, lowestMuscleUv, highestMuscleUv, smoothing, leaveOutMoved } = setting;

@@ -29,6 +29,7 @@ export const blockWeighting: AveragingStrategy<Static<typeof blockWeightingParam
   summary: 'Sweeps are gathered into blocks; a quiet block counts more than a noisy one.',
   parameters: blockWeightingParameters,
   timing: 'delayed',
+  signFree: true,
   create(context, { blockLength, varianceFloorUv2, independentPoints }, listener) {
     if (!(blockLength >= 2)) throw new RangeError(`blockWeighting: blockLength must be >= 2, got ${blockLength}`);
     const { samplesPerSweep: length, analysisFrom, analysisTo, respectFlags } = context;

@@ -24,6 +24,7 @@ export const forgettingAverage: AveragingStrategy<Static<typeof forgettingAverag
   summary: 'Every sweep counts the same when it comes, then fades.',
   parameters: forgettingAverageParameters,
   timing: 'online',
+  signFree: true,
   create(context, { memorySweeps }, listener) {
     if (!(memorySweeps >= 2)) throw new RangeError(`forgettingAverage: memorySweeps must be >= 2, got ${memorySweeps}`);
     const { samplesPerSweep, analysisFrom, analysisTo, respectFlags } = context;

@@ -30,6 +30,7 @@ export const muscleNormalised: AveragingStrategy<Static<typeof muscleNormalisedP
   summary: 'Each sweep is divided by the muscle activity before it, as the reflexes of the balance organ ask for.',
   parameters: muscleNormalisedParameters,
   timing: 'online',
+  signFree: true,
   approximateShares: true,
   create(context, { smoothing, lowestUv, highestUv }, listener) {
     if (!(highestUv > lowestUv)) {

@@ -31,6 +31,7 @@ export const pairBalanced: AveragingStrategy<Static<typeof pairBalancedParameter
   summary: 'A condensation and a rarefaction sweep enter together, so that the stimulus artefact cancels.',
   parameters: pairBalancedParameters,
   timing: 'delayed',
+  signFree: true,
   longestWait: ({ pairsPerBlock }) => 2 * (pairsPerBlock + LONGEST_QUEUE),
   create(context, { pairsPerBlock, varianceFloorUv2, independentPoints }, listener) {
     const { samplesPerSweep } = context;

@@ -22,6 +22,7 @@ export const plainMean: AveragingStrategy<Static<typeof plainMeanParameters>> = 
   summary: 'Every sweep counts the same.',
   parameters: plainMeanParameters,
   timing: 'online',
+  signFree: true,
   create(context, _parameters, listener) {
     const pair = weightedPair(context.samplesPerSweep);
     const { analysisFrom, analysisTo, respectFlags } = context;

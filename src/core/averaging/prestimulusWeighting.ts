@@ -28,6 +28,7 @@ export const prestimulusWeighting: AveragingStrategy<Static<typeof prestimulusWe
   summary: 'Each sweep is weighted by how quiet it was just before its stimulus.',
   parameters: prestimulusWeightingParameters,
   timing: 'online',
+  signFree: true,
   usesInterval: true,
   create(context, { lengthMs, varianceFloorUv2 }, listener) {
     const { samplesPerSweep, preSampleCount, analysisFrom, analysisTo, respectFlags } = context;

@@ -27,6 +27,7 @@ export const selfWeighting: AveragingStrategy<Static<typeof selfWeightingParamet
   summary: 'Each sweep is weighted by its own size, response included: it shrinks what it should keep.',
   parameters: selfWeightingParameters,
   timing: 'online',
+  signFree: true,
   create(context, _parameters, listener) {
     const { samplesPerSweep, analysisFrom, analysisTo, respectFlags } = context;
     const pair = weightedPair(samplesPerSweep);

@@ -111,6 +111,11 @@ export interface AveragingStrategy<Parameters = unknown> {
   approximateShares?: true;
   /** Takes a model of drift and mains off the sweeps, so that the same sweep again and again is not given back. */
   subtracts?: true;
+  /**
+   * Its weights do not depend on the sign of a sweep, nor on the average so far (for blocks: to 1 in the number of
+   * sweeps): tests that turn groups of sweeps upside down are valid for its average. Left out means that they are not.
+   */
+  signFree?: true;
   /** Wants `meta.interval`. */
   usesInterval?: true;
   /** Wants `meta.gazeDeg` and `meta.moved`. */

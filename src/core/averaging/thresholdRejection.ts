@@ -27,6 +27,7 @@ export const thresholdRejection: AveragingStrategy<Static<typeof thresholdReject
   summary: 'A sweep that exceeds a limit anywhere is thrown away; the rest count the same.',
   parameters: thresholdRejectionParameters,
   timing: 'online',
+  signFree: true,
   create(context, { thresholdUv, skipMs }, listener) {
     if (!(thresholdUv > 0)) throw new RangeError(`thresholdRejection: thresholdUv must be > 0, got ${thresholdUv}`);
     const { samplesPerSweep, preSampleCount, analysisFrom, analysisTo, respectFlags } = context;

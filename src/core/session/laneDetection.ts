@@ -12,6 +12,8 @@ import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** Whether a lane's average holds a response, by tests that need every sweep. NaN where a test cannot be made. */
 export interface LaneDetection extends LaneSetting {
+  /** False where the tests do not hold for the strategy: every p is then NaN. */
+  isValid: boolean;
   /** Fmp over 20 points of the window, noise from group to group. */
   fmp: number;
   fmpP: number;
@@ -28,9 +30,10 @@ const FEWEST_GROUPS = 24; // for 20 bins of Hotelling's test and a few degrees o
 /**
  * Tests every lane's final average for a response: sign flips of Fmp and of the split correlation, and Hotelling's T².
  *
- * The final shares of a first run weigh the sweeps of a second one. Weights that a strategy took from the sweeps themselves
- * do not depend on their sign, so the flips stay valid. Where the average is no weighted sum of sweeps (median, bands …) the
- * shares are an approximation, and so is the test. Costs two runs.
+ * The final shares of a first run weigh the sweeps of a second one. That is valid where the weights do not depend on the
+ * sign of the sweeps (`signFree`). Weights from what is left after the average so far do: a sweep that chance has made
+ * alike counts more, and the average confirms itself (a nominal 5 % is some 15 % for the Kalman-style lane where a sweep
+ * holds few independent numbers). Such lanes, and those that are no weighted sum of sweeps, get no p. Costs two runs.
  *
  * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then one entry a lane
  */
@@ -57,6 +60,7 @@ export function* laneDetection(
   }
   field.finish();
   const shares = decisions.map((list) => finalShares(list, first.sweepCount));
+  const isValid = field.lanes.map(({ strategy }) => strategy.signFree === true);
   const gatherers = settings.map(() => groupedSweeps(analysisFrom, analysisTo));
   const second = startSession(scenario, seed);
   for (let sweep = second.nextSweep(); sweep; sweep = second.nextSweep()) {
@@ -70,12 +74,20 @@ export function* laneDetection(
   return gatherers.map((gatherer, lane) => {
     const groups = gatherer.groups();
     if (groups.groupCount < FEWEST_GROUPS) {
-      return { ...settings[lane], fmp: NaN, fmpP: NaN, splitCorrelation: NaN, splitP: NaN, hotellingP: NaN };
+      const none = { fmp: NaN, fmpP: NaN, splitCorrelation: NaN, splitP: NaN, hotellingP: NaN };
+      return { ...settings[lane], isValid: isValid[lane], ...none };
     }
-    const fmp = signFlipTest(groups, fRatioOfGroups(pointCount, points), FLIPS, seed);
-    const split = signFlipTest(groups, splitCorrelationOfGroups(pointCount), FLIPS, seed);
+    const fRatio = fRatioOfGroups(pointCount, points);
+    const correlation = splitCorrelationOfGroups(pointCount);
+    if (!isValid[lane]) {
+      const values = { fmp: fRatio(groups), splitCorrelation: correlation(groups) };
+      return { ...settings[lane], isValid: false, ...values, fmpP: NaN, splitP: NaN, hotellingP: NaN };
+    }
+    const fmp = signFlipTest(groups, fRatio, FLIPS, seed);
+    const split = signFlipTest(groups, correlation, FLIPS, seed);
     return {
       ...settings[lane],
+      isValid: true,
       fmp: fmp.value,
       fmpP: fmp.p,
       splitCorrelation: split.value,

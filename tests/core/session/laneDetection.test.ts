@@ -1,4 +1,11 @@
 import { describe, expect, it } from 'vitest';
+import { outcomeOf } from '../../../src/core/averaging/contractPatient.ts';
+import { finalShares } from '../../../src/core/averaging/finalShares.ts';
+import { averagingStrategies } from '../../../src/core/averaging/index.ts';
+import { evenPoints, fRatioOfGroups } from '../../../src/core/quality/fsp.ts';
+import { groupedSweeps } from '../../../src/core/quality/groupedSweeps.ts';
+import { signFlipTest } from '../../../src/core/quality/nullTest.ts';
+import { fillGaussian, stream } from '../../../src/core/random/stream.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { laneDetection } from '../../../src/core/session/laneDetection.ts';
 import { laneOf } from '../../../src/core/session/lanes.ts';
@@ -6,7 +13,7 @@ import { laneOf } from '../../../src/core/session/lanes.ts';
 function detect(
   document: Record<string, object>,
   seed = '1',
-  strategies = ['plain-mean', 'block-weighting', 'kalman'],
+  strategies = ['plain-mean', 'block-weighting', 'forgetting-average'],
 ) {
   const scenario = resolveScenario({
     session: { durationS: 20 },
@@ -41,7 +48,7 @@ describe('laneDetection', () => {
       amplifier: { rangeUv: 1000 },
     };
     const all = Array.from({ length: 32 }, (_, r) =>
-      detect(silent, `silent/${r}`, ['block-weighting', 'kalman']),
+      detect(silent, `silent/${r}`, ['block-weighting', 'self-weighting']),
     ).flat();
     for (const test of ['fmpP', 'splitP', 'hotellingP'] as const) {
       const alarms = all.filter((lane) => lane[test] <= 0.05).length;
@@ -51,6 +58,43 @@ describe('laneDetection', () => {
       expect(Math.abs(below / all.length - 0.5), test).toBeLessThan(4 * Math.sqrt(0.25 / 32));
     }
   });
+
+  it('gives no p where the weights depend on the average so far, or the average is no weighted mean', () => {
+    const ids = ['kalman', 'template-weighting', 'band-weighting', 'sorted-averaging', 'trimmed-mean', 'rule-set'];
+    for (const lane of detect({ session: { durationS: 5 } }, '1', ids)) {
+      expect(lane.isValid, lane.strategy).toBe(false);
+      expect(lane.fmp).toBeGreaterThan(0);
+      expect([lane.fmpP, lane.splitP, lane.hotellingP], lane.strategy).toEqual([NaN, NaN, NaN]);
+    }
+  });
+
+  // Few independent numbers in a sweep, so that what a strategy takes from the sweep itself matters: 4 standard errors.
+  it.each(averagingStrategies.filter(({ signFree }) => signFree).map((strategy) => [strategy.id, strategy] as const))(
+    'is right about chance in sweeps that are alike from sample to sample: %s',
+    (_, strategy) => {
+      const runs = 100;
+      let alarms = 0;
+      for (let r = 0; r < runs; r++) {
+        const draws = stream(String(r), 'test/alike');
+        const white = new Float64Array(64);
+        const sweeps = Array.from({ length: 128 }, () => {
+          fillGaussian(draws, white, 64);
+          let value = white[0];
+          const sweepUv = white.map((fresh) => {
+            value = 0.95 * value + 0.31 * fresh;
+            return 3 * value;
+          });
+          return { sweepUv };
+        });
+        const subject = { strategy, parameters: laneOf(resolveScenario({}), strategy.id).parameters };
+        const shares = finalShares(outcomeOf(subject, sweeps).verdicts, sweeps.length);
+        const gatherer = groupedSweeps(20, 60);
+        for (const [k, { sweepUv }] of sweeps.entries()) gatherer.add(sweepUv, shares[k]);
+        if (signFlipTest(gatherer.groups(), fRatioOfGroups(40, evenPoints(40, 20)), 39, String(r)).p <= 0.05) alarms++;
+      }
+      expect(alarms / runs).toBeLessThan(0.05 + 4 * Math.sqrt((0.05 * 0.95) / runs));
+    },
+  );
 
   it('takes a hum that locks for a response: no test of sweeps can know better', () => {
     const [plain] = detect({
