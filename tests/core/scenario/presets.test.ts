@@ -41,6 +41,21 @@ describe('presets', () => {
     }
   });
 
+  it('who is named with an age in the story has that age, and who sleeps has a sleeping EEG', () => {
+    let named = 0;
+    for (const { id, story } of presets) {
+      const { patient, eeg } = resolveScenario(preset(id));
+      const [, age, weeks] = /^[A-Z]\w+, (\d+)(?:,| years)? ?(weeks)?/.exec(story) ?? [];
+      if (age === undefined) continue;
+      named++;
+      if (weeks) expect(patient.infant, id).toEqual({ present: true, weeksPastTerm: Number(age) });
+      else expect([patient.infant.present, patient.ageYears], id).toEqual([false, Number(age)]);
+      if (!weeks && Number(age) >= 18) expect(patient.sex, id).not.toBe('unstated');
+      if (story.includes('asleep')) expect(eeg.state, id).toBe(weeks ? 'infant-asleep' : 'deep-sleep');
+    }
+    expect(named).toBe(20);
+  });
+
   it('opens with one that exists', () => {
     expect(() => preset(DEFAULT_PRESET)).not.toThrow();
   });

@@ -4,6 +4,7 @@ export const bedsidePresets = [
     id: 'office-adult',
     title: 'Office adult',
     story: 'Mara, 31, awake between two meetings: she blinks, swallows, holds her neck, and the room hums a little.',
+    patient: { ageYears: 31, sex: 'female' },
     session: { durationS: 180 },
     stimulus: { ratePerS: 31 },
     neck: { tonicUv: 3 },
@@ -18,6 +19,7 @@ export const bedsidePresets = [
     id: 'calm-child',
     title: 'Calm child',
     story: 'Ada, 5, in front of a silent film: quiet for most of a minute at a time, and slowly getting bored.',
+    patient: { ageYears: 5 },
     session: { durationS: 240 },
     stimulus: { levelDbNhl: 60, ratePerS: 39.1 },
     response: { amplitudeScale: 0.85 },
@@ -30,6 +32,7 @@ export const bedsidePresets = [
     id: 'fidgety-child',
     title: 'Fidgety child',
     story: 'Juno, 4, has had enough: never quite still, soon on the move, and after that often in tears.',
+    patient: { ageYears: 4 },
     session: { durationS: 240 },
     stimulus: { levelDbNhl: 60, ratePerS: 39.1 },
     response: { amplitudeScale: 0.8 },
@@ -122,6 +125,7 @@ export const bedsidePresets = [
     title: 'Tired neck',
     story:
       'Karim, 47, holds his head up without a meter: the muscle wanders, tires by half in a minute, and so does the answer.',
+    patient: { ageYears: 47, sex: 'male' },
     response: { kind: 'cvemp' },
     session: { durationS: 60 },
     contraction: { logSd: 0.3, fatiguePerMin: 0.5 },
@@ -131,6 +135,7 @@ export const bedsidePresets = [
     title: 'Dry canal electrode',
     story:
       'Paula, 52: the foil in her ear canal has dried out. It hisses by itself, hums, drifts and now and then lets go.',
+    patient: { ageYears: 52, sex: 'female' },
     response: { kind: 'ecochg' },
     session: { durationS: 300 },
     electrodes: {
