@@ -1,8 +1,10 @@
+// Longer than usual: the options of one command, and the JSON and CSV contracts that answer to them, are read together.
 import { isHollow } from '../core/quality/amplitudeGain.ts';
 import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, scenarioHash, withOverrides } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
+import { type BreakdownAxis, breakdownAxes } from '../core/session/breakdownCurves.ts';
 import { explainSweep } from '../core/session/explainSweep.ts';
 import { laneName } from '../core/session/lanes.ts';
 import { type LaneResult, type RaceOrder, type RaceResult, race } from '../core/session/race.ts';
@@ -12,6 +14,14 @@ import { type ImplantedRace, openImplant } from './implantRace.ts';
 import { lanesFrom } from './laneOption.ts';
 import { type OutsideStrategy, outsideStrategies } from './outside/outsideStrategy.ts';
 import { ledgerCsv, ledgerJson, ledgersWithProgress, ledgerText } from './raceLedger.ts';
+import {
+  breakdownJson,
+  breakdownText,
+  breakdownWithProgress,
+  qualityJson,
+  qualityText,
+  qualityWithProgress,
+} from './raceQuality.ts';
 import { type RaceReadings, readingCsv, readingJson, readingsWithProgress, readingText } from './raceReading.ts';
 import { curveText, explanationText, oneLine, type RaceReport, raceCautions, raceText } from './raceReport.ts';
 import { RECORDING_OPTIONS, RECORDING_USAGE, raceRecording } from './recordingRace.ts';
@@ -38,6 +48,9 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --ledger             take the error apart: how much of it is the response changed, each source, the clipping
   --read               read every average: peaks, intervals and ratios with their uncertainty, beside the truth, and tests
                        for a response by sign flips and Hotelling's T²
+  --quality            judge weights and averages: noise by plus-minus, likeness of neighbours, SNR, false rejection and
+                       acceptance, when stopping rules would have stopped, what ten looks cost
+  --breakdown AXIS     race at rising levels of what breaks a strategy, and say where it does: ${breakdownAxes.map(({ id }) => id).join(', ')}
   --mute SOURCE        leave a source of noise out, all others as they were to the bit; may be repeated
 ${RECORDING_USAGE}`;
 
@@ -54,6 +67,8 @@ export async function raceCommand(words: string[], version: string): Promise<num
     curve: 'flag',
     ledger: 'flag',
     read: 'flag',
+    quality: 'flag',
+    breakdown: 'value',
     mute: 'values',
     lane: 'values',
     strategy: 'values',
@@ -75,7 +90,9 @@ export async function raceCommand(words: string[], version: string): Promise<num
   if (parsed.values('recording').length > 0 && !isImplant) return await raceRecording(parsed, version);
   const stray = Object.keys(RECORDING_OPTIONS).find((name) => parsed.values(name).length > 0);
   if (stray && parsed.values('recording').length === 0) throw new UsageError(`race: --${stray} needs --recording FILE`);
-  const foreign = ['ledger', 'explain', 'mute'].find((name) => parsed.flag(name) || parsed.values(name).length > 0);
+  const foreign = ['ledger', 'quality', 'breakdown', 'explain', 'mute'].find(
+    (name) => parsed.flag(name) || parsed.values(name).length > 0,
+  );
   if (isImplant && foreign) throw new UsageError(`race: --${foreign} needs simulated noise, got --implant`);
 
   const implant = isImplant ? openImplant(parsed) : null;
@@ -88,9 +105,19 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const sweepCount = presentationCount(scenario);
   const explained = numberOption('explain', parsed.value('explain'), 0, sweepCount - 1, true);
   if (explained !== undefined && parsed.flag('csv')) throw new UsageError('race: --explain takes no --csv');
+  const axisId = parsed.value('breakdown');
+  const axis = breakdownAxes.find(({ id }) => id === axisId) ?? null;
+  if (axisId !== undefined && !axis) {
+    const choices = breakdownAxes.map(({ id }) => id).join(', ');
+    throw new UsageError(`--breakdown: must be one of ${choices}, got "${axisId}"`);
+  }
+  if (axis && parsed.values('strategy').length > 0) throw new UsageError('race: --breakdown takes no --strategy');
+  if (parsed.flag('csv') && (axis || parsed.flag('quality'))) {
+    throw new UsageError('race: --quality and --breakdown take no --csv');
+  }
   const outside = await outsideStrategies(parsed.values('strategy'));
   try {
-    return await raceLanes(parsed, version, scenario, { seed, replicates, outside, explained, implant });
+    return await raceLanes(parsed, version, scenario, { seed, replicates, outside, explained, implant, axis });
   } finally {
     for (const strategy of outside) strategy.close();
   }
@@ -101,7 +128,7 @@ async function raceLanes(
   parsed: ParsedArguments,
   version: string,
   scenario: Scenario,
-  { seed, replicates, outside, explained, implant }: RaceSetting,
+  { seed, replicates, outside, explained, implant, axis }: RaceSetting,
 ): Promise<number> {
   const lanes = lanesFrom(parsed.values('lane'), scenario, outside);
   const { targetNv } = scenario.session;
@@ -111,12 +138,16 @@ async function raceLanes(
   const curve = parsed.flag('curve');
   const ledgers = parsed.flag('ledger') ? ledgersWithProgress(scenario, seed, lanes, outside) : null;
   const readings = parsed.flag('read') ? readingsWithProgress(scenario, seed, lanes, outside) : null;
+  const quality = parsed.flag('quality') ? qualityWithProgress(scenario, seed, lanes, outside) : null;
+  const broken = axis ? breakdownWithProgress(scenario, axis, { seed, replicates, lanes }) : null;
   const explanation = explained === undefined ? null : explainSweep(scenario, seed, lanes, explained, outside);
   if (parsed.flag('json')) {
     const json = {
       ...raceJson(report, curve),
       ...(ledgers ? { ledger: ledgerJson(ledgers) } : {}),
       ...(readings ? { reading: readingJson(readings) } : {}),
+      ...(quality ? { quality: qualityJson(quality) } : {}),
+      ...(axis && broken ? { breakdown: breakdownJson(axis, broken) } : {}),
       ...(explanation ? { explanation } : {}),
     };
     process.stdout.write(`${JSON.stringify(json)}\n`);
@@ -130,6 +161,8 @@ async function raceLanes(
       ...(explanation ? ['', explanationText(report, explanation)] : []),
       ...(readings ? ['', readingText(scenario, readings, outside)] : []),
       ...(ledgers ? ['', ledgerText(ledgers, outside)] : []),
+      ...(quality ? ['', qualityText(scenario, quality, outside)] : []),
+      ...(axis && broken ? ['', breakdownText(axis, broken)] : []),
       ...(curve ? [curveText(report)] : []),
     ];
     process.stdout.write(`${parts.join('\n')}\n`);
@@ -155,6 +188,7 @@ interface RaceSetting {
   outside: readonly OutsideStrategy[];
   explained: number | undefined;
   implant: ImplantedRace | null;
+  axis: BreakdownAxis | null;
 }
 
 function scenarioFrom(parsed: ParsedArguments): Scenario {

@@ -8,6 +8,7 @@ import { type LaneDetection, laneDetection } from '../core/session/laneDetection
 import { type LaneReadings, laneReadings } from '../core/session/laneReadings.ts';
 import { type LaneSetting, laneName } from '../core/session/lanes.ts';
 import { laneTitles } from './laneOption.ts';
+import { withProgress } from './progress.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
 /** Readings of the seed's own run, with tests for a response. */
@@ -27,22 +28,6 @@ export function readingsWithProgress(
 ): RaceReadings {
   const readings = withProgress(laneReadings(scenario, seed, lanes, outside), 'reading');
   return { ...readings, detections: withProgress(laneDetection(scenario, seed, lanes, outside), 'testing') };
-}
-
-function withProgress<T>(steps: Generator<number, T>, what: string): T {
-  const toTerminal = process.stderr.isTTY === true;
-  let shownAt = performance.now() + 500; // short work stays silent
-  for (;;) {
-    const step = steps.next();
-    if (step.done) {
-      if (toTerminal) process.stderr.write('\r\x1b[K');
-      return step.value;
-    }
-    const now = performance.now();
-    if (!toTerminal || now < shownAt) continue;
-    shownAt = now + 100;
-    process.stderr.write(`\r\x1b[K${what}, ${(100 * step.value).toFixed(0)} %`);
-  }
 }
 
 /** The key `reading` of the JSON contract; tests/cli/raceReading.test.ts holds it. */
