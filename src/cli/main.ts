@@ -1,12 +1,6 @@
 import { readFileSync } from 'node:fs';
-import { RecordingError } from '../formats/index.ts';
+import { RecordingError } from '../formats/recordingError.ts';
 import { UsageError } from './arguments.ts';
-import { exportCommand } from './export.ts';
-import { lessonCommand } from './lesson.ts';
-import { raceCommand } from './race.ts';
-import { scenariosCommand } from './scenarios.ts';
-import { strategiesCommand } from './strategies.ts';
-import { studyCommand } from './study.ts';
 
 const VERSION: string = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')).version;
 
@@ -25,21 +19,25 @@ usage:
 Teaching simulation: model values, not normative, not for clinical decisions.
 `;
 
+// Each command is loaded when it is called: all of them together take as long to load as a short race takes to run.
+const commands: Record<string, (words: string[]) => Promise<number>> = {
+  race: async (words) => (await import('./race.ts')).raceCommand(words, VERSION),
+  export: async (words) => (await import('./export.ts')).exportCommand(words, VERSION),
+  scenarios: async (words) => (await import('./scenarios.ts')).scenariosCommand(words),
+  strategies: async (words) => (await import('./strategies.ts')).strategiesCommand(words),
+  lesson: async (words) => (await import('./lesson.ts')).lessonCommand(words, VERSION),
+  study: async (words) => (await import('./study.ts')).studyCommand(words, VERSION),
+};
+
 /** Runs one command line; returns the exit code. Bad input is one line on standard error and 1. */
 async function main(words: string[]): Promise<number> {
   const [command, ...rest] = words;
   try {
-    if (command === 'race') return await raceCommand(rest, VERSION);
-    if (command === 'export') return exportCommand(rest, VERSION);
-    if (command === 'scenarios') return scenariosCommand(rest);
-    if (command === 'strategies') return await strategiesCommand(rest);
-    if (command === 'lesson') return lessonCommand(rest, VERSION);
-    if (command === 'study') return await studyCommand(rest, VERSION);
+    if (Object.hasOwn(commands, command ?? '')) return await commands[command](rest);
     if (command === '--version') process.stdout.write(`${VERSION}\n`);
     else if (command === undefined || command === 'help' || command === '--help' || command === '-h') {
       process.stdout.write(USAGE);
-    } else
-      throw new UsageError(`unknown command "${command}"; one of race, export, scenarios, strategies, lesson, study`);
+    } else throw new UsageError(`unknown command "${command}"; one of ${Object.keys(commands).join(', ')}`);
     return 0;
   } catch (error) {
     if (!(error instanceof UsageError || error instanceof RangeError || error instanceof RecordingError)) throw error;
