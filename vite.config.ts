@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
+import { fileURLToPath } from 'node:url';
 import { defineConfig, type Plugin } from 'vite';
 
 const labPort = 4600;
@@ -82,6 +83,8 @@ export default defineConfig({
     // The drawing library changes far less often than the lab: a file of its own stays in the browser's cache.
     rolldownOptions: { output: { codeSplitting: { groups: [{ name: 'pixi', test: /node_modules.pixi/ }] } } },
   },
+  // The package's own ES modules, as in Node (tsconfig.run.json): what is not used is left out.
+  resolve: { alias: { 'ml-matrix': fileURLToPath(new URL('node_modules/ml-matrix/src/index.js', import.meta.url)) } },
   worker: { format: 'es' },
   server: { host: 'localhost', port: labPort },
   preview: { host: 'localhost', port: labPort },

@@ -11,6 +11,6 @@ process.prependListener('uncaughtException', ({ code }) => {
 });
 if (!process.connected) leave();
 
-register({ tsconfig: fileURLToPath(new URL('../../../tsconfig.json', import.meta.url)) });
+register({ tsconfig: fileURLToPath(new URL('../../../tsconfig.run.json', import.meta.url)) });
 const { processBlock } = await import('./redisBlock.ts');
 export default processBlock;
