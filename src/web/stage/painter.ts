@@ -1,6 +1,7 @@
 import 'pixi.js/unsafe-eval';
 import 'pixi.js/mesh';
 import { Container, type Geometry, Mesh, type Shader, WebGLRenderer } from 'pixi.js';
+import { CanvasInk } from './canvasInk.ts';
 import { Ink } from './ink.ts';
 import { inkShader } from './inkShader.ts';
 import { type Palette, paletteOf } from './palette.ts';
@@ -32,6 +33,7 @@ interface Plate {
  *
  * Dirty pictures are drawn beside each other on a hidden canvas, once per animation frame, and copied to the canvases
  * of their elements. So the pictures scroll, stack and zoom like any other element, and a lost context is one context.
+ * Where the browser has no WebGL 2, each picture is drawn on its own canvas instead: slower, and nothing is missing.
  */
 class Painter {
   private readonly plates = new Set<Plate>();
@@ -40,6 +42,7 @@ class Painter {
   private readonly observer: ResizeObserver;
   private readonly shader = inkShader();
   private started = false;
+  private canvasInk: CanvasInk | null = null;
   private palette: Palette | null = null;
   private frame = 0;
   private width = 0;
@@ -50,17 +53,21 @@ class Painter {
     matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.invalidateAll());
   }
 
-  /** Starts the renderer. @throws {Error} if the browser has no WebGL 2 */
+  /** Starts the renderer. */
   async start(): Promise<void> {
-    await this.renderer.init({
-      skipExtensionImports: true,
-      antialias: false,
-      backgroundAlpha: 0,
-      width: 16,
-      height: 16,
-      preferWebGLVersion: 2,
-    });
-    this.renderer.canvas.addEventListener?.('webglcontextrestored', () => this.invalidateAll());
+    try {
+      await this.renderer.init({
+        skipExtensionImports: true,
+        antialias: false,
+        backgroundAlpha: 0,
+        width: 16,
+        height: 16,
+        preferWebGLVersion: 2,
+      });
+      this.renderer.canvas.addEventListener?.('webglcontextrestored', () => this.invalidateAll());
+    } catch {
+      this.canvasInk = new CanvasInk(); // no WebGL 2 in this browser
+    }
     this.started = true;
     this.invalidateAll();
   }
@@ -113,8 +120,12 @@ class Painter {
 
   private paint(): void {
     this.frame = 0;
+    if (this.canvasInk) {
+      this.paintFlat(this.canvasInk);
+      return;
+    }
     if (this.renderer.context.isLost) return; // pictures stay as they are; all is drawn anew once it is restored
-    const ratio = Math.min(MAX_PIXEL_RATIO, globalThis.devicePixelRatio || 1);
+    const ratio = pixelRatio();
     this.palette ??= paletteOf(document.documentElement);
     const placed: { plate: Plate; x: number; y: number }[] = [];
     let y = 0;
@@ -150,6 +161,25 @@ class Painter {
       canvas.getContext('2d')?.drawImage(this.renderer.canvas as HTMLCanvasElement, x, top, w, h, 0, 0, w, h);
     }
   }
+
+  private paintFlat(ink: CanvasInk): void {
+    const ratio = pixelRatio();
+    this.palette ??= paletteOf(document.documentElement);
+    for (const plate of this.plates) {
+      const { canvas } = plate;
+      const { clientWidth, clientHeight } = canvas;
+      if (!plate.dirty || clientWidth === 0 || clientHeight === 0) continue;
+      plate.dirty = false;
+      canvas.width = Math.round(clientWidth * ratio);
+      canvas.height = Math.round(clientHeight * ratio);
+      ink.aim(canvas, ratio);
+      plate.draw(ink, clientWidth, clientHeight, this.palette);
+    }
+  }
+}
+
+function pixelRatio(): number {
+  return Math.min(MAX_PIXEL_RATIO, globalThis.devicePixelRatio || 1);
 }
 
 /** The page's one painter. */

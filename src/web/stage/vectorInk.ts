@@ -1,13 +1,7 @@
+import { strokeDashes } from './canvasInk.ts';
 import { Ink } from './ink.ts';
 import type { InkPattern } from './inkShader.ts';
 import type { InkColour } from './palette.ts';
-
-/** Strokes and gaps of each pattern along a stroke, px, as the shader draws them. */
-const dashes: Partial<Record<InkPattern, string>> = {
-  dashes: '8 5',
-  dots: '2 3',
-  'dash-dot': '9 3 2 3',
-};
 
 /**
  * Ink that writes SVG instead of filling a buffer: the same drawing as on the screen, at any size.
@@ -115,7 +109,7 @@ export class VectorInk extends Ink {
   }
 
   private line(path: string, width: number, colour: InkColour, pattern: InkPattern, along = 0): void {
-    const dash = dashes[pattern];
+    const dash = strokeDashes[pattern]?.join(' ');
     const offset = along > 0 ? ` stroke-dashoffset="${shown(along)}"` : '';
     const broken = dash ? ` stroke-dasharray="${dash}"${offset}` : '';
     this.parts.push(
