@@ -19,6 +19,10 @@ export interface RaceReadings extends LaneReadings {
 
 type ReadLane = LaneReadings['lanes'][0];
 
+const DETECTION_KEYS = [
+  ...(['fsp', 'fspP', 'fmp', 'fmpP', 'splitCorrelation', 'splitP', 'fallOverGap', 'fallP', 'hotellingP'] as const),
+] as const;
+
 /** Reads the peaks off every strategy's average, for the seed's own run; progress goes to a terminal. */
 export function readingsWithProgress(
   scenario: Scenario,
@@ -38,12 +42,8 @@ export function readingJson({ lanes, truth, rectifiedUv, detections }: RaceReadi
     lanes: lanes.map(({ strategy, reading, errors, shapeCorrelation }, k) => ({
       strategy,
       detection: {
-        fmp: orNull(detections[k].fmp),
-        fmpP: orNull(detections[k].fmpP),
-        splitCorrelation: orNull(detections[k].splitCorrelation),
-        splitP: orNull(detections[k].splitP),
-        hotellingP: orNull(detections[k].hotellingP),
-        isValid: detections[k].isValid,
+        turned: detections[k].turned,
+        ...Object.fromEntries(DETECTION_KEYS.map((key) => [key, orNull(detections[k][key])])),
       },
       shapeCorrelation: orNull(shapeCorrelation),
       peaks: reading.peaks.map(peakJson),
@@ -87,8 +87,10 @@ export function readingCsv(
     ...[...provenance, strategy, item, unit, value, sd, low, high, realValue(truth, item)],
   ];
   const rows = lanes.flatMap(({ strategy, reading }, k) => [
+    line(strategy, 'p of Fsp', '', detections[k].fspP, NaN, NaN, NaN),
     line(strategy, 'p of Fmp', '', detections[k].fmpP, NaN, NaN, NaN),
     line(strategy, 'p of split r', '', detections[k].splitP, NaN, NaN, NaN),
+    line(strategy, 'p of 3:1', '', detections[k].fallP, NaN, NaN, NaN),
     line(strategy, 'p of T²', '', detections[k].hotellingP, NaN, NaN, NaN),
     ...reading.peaks.flatMap((peak) => [
       line(strategy, `${peak.name} latency`, 'ms', peak.latencyMs, peak.latencySdMs, NaN, NaN),
@@ -127,20 +129,24 @@ export function readingText(
   return [
     parts.join('\n\n'),
     '',
-    "Tests: the seed's own run; p: how often chance alone does as much, by 499 random flips of groups of sweeps and by T² on 20",
-    'bins of time; one look, and a hum that locks counts as a response. Not valid: the weights depend on the average so far,',
-    'or it is no weighted mean, so that neither test holds. Reading: ± is what the noise of the average gives;',
+    "Tests: the seed's own run; p: how often chance alone does as much; one look, and a hum that locks counts as a response.",
+    'Groups: 499 random flips of groups of sweeps under the final weights, T² on 20 bins of time as an F. Sweeps: the weights',
+    'depend on the average so far, or it is no weighted mean, so signs are turned before the average is made, 99 times',
+    '(39 if that takes long). 3:1: largest fall over the gap of the split buffers. Reading: ± is what the noise of the average gives;',
     `truth: ${TRUTH_LABELS[scenario.measures.truth]}, read by the same rules. A peak is sought`,
     'where the response is expected, and measured from the zero line and down to the trough that follows. ? not clear: its',
     'fall is less than three times its noise, so it may be no peak at all.',
   ].join('\n');
 }
 
-const TEST_HEADER = ['strategy', 'Fmp', 'p', 'split r', 'p', 'p of T²'];
+const TEST_HEADER = ['strategy', 'Fsp', 'p', 'Fmp', 'p', 'split r', 'p', '3:1', 'p', 'p of T²', 'turned'];
 
-function testRow({ isValid, fmp, fmpP, splitCorrelation, splitP, hotellingP }: LaneDetection, title: string): string[] {
-  const p = (value: number) => (isValid ? pText(value) : 'not valid');
-  return [title, shown(fmp, 2), p(fmpP), shown(splitCorrelation, 2), p(splitP), p(hotellingP)];
+function testRow(lane: LaneDetection, title: string): string[] {
+  return [
+    ...[title, shown(lane.fsp, 2), pText(lane.fspP), shown(lane.fmp, 2), pText(lane.fmpP)],
+    ...[shown(lane.splitCorrelation, 2), pText(lane.splitP), shown(lane.fallOverGap, 2), pText(lane.fallP)],
+    ...[pText(lane.hotellingP), lane.turned],
+  ];
 }
 
 /** Three decimals are all that 499 flips can tell. */

@@ -11,7 +11,9 @@ describe('sweepwise race --read', () => {
     expect(reading.truth.peaks.map(({ name }: { name: string }) => name)).toEqual(['I', 'III', 'V']);
     const [lane] = reading.lanes;
     expect(Object.keys(lane)).toEqual(['strategy', 'detection', 'shapeCorrelation', 'peaks', 'figures', 'errors']);
-    expect(Object.keys(lane.detection)).toEqual(['fmp', 'fmpP', 'splitCorrelation', 'splitP', 'hotellingP', 'isValid']);
+    expect(Object.keys(lane.detection)).toEqual([
+      ...['turned', 'fsp', 'fspP', 'fmp', 'fmpP', 'splitCorrelation', 'splitP', 'fallOverGap', 'fallP', 'hotellingP'],
+    ]);
     expect(Object.keys(lane.peaks[0])).toEqual([
       ...['name', 'latencyMs', 'latencySdMs', 'amplitudeUv', 'amplitudeSdUv', 'toTroughUv', 'toTroughSdUv', 'troughMs'],
       'clear',
@@ -28,18 +30,18 @@ describe('sweepwise race --read', () => {
   it('prints tests, peaks and figures as tables, and says what they mean', () => {
     const { status, stdout, stderr } = sweepwise(quick);
     expect([status, stderr]).toEqual([0, '']);
-    expect(stdout).toMatch(/strategy +Fmp +p +split r +p +p of T²\nPlain mean/);
+    expect(stdout).toMatch(/strategy +Fsp +p +Fmp +p +split r +p +3:1 +p +p of T² +turned\nPlain mean/);
     expect(stdout).toMatch(/strategy +peak +ms +± +off by/);
     expect(stdout).toMatch(/I–V +(\d\.\d\d ms|means nothing)/);
     expect(stdout).toContain('the mean response of all sweeps presented, read by the same rules');
   });
 
-  it('gives no p for a lane whose weights depend on its own average, and says so', () => {
-    const words = [...quick, '--lane', 'kalman'];
-    expect(sweepwise(words).stdout).toMatch(/^Kalman-style +\d+\.\d\d +not valid +-?\d\.\d\d +not valid +not valid$/m);
+  it('says how signs were turned for a lane whose weights depend on its own average', () => {
+    const words = ['race', 'quiet-sleeper', '--seconds', '8', '--replicates', '1', '--read', '--lane', 'kalman'];
+    expect(sweepwise(words).stdout).toMatch(/^Kalman-style +\d+\.\d\d +0\.\d{3} .* sweeps$/m);
     const { lanes } = JSON.parse(sweepwise([...words, '--json']).stdout).reading;
-    expect(lanes[0].detection.isValid).toBe(true);
-    expect(lanes[1].detection).toMatchObject({ fmpP: null, splitP: null, hotellingP: null, isValid: false });
+    expect(lanes[0].detection.turned).toBe('sweeps');
+    expect(lanes[0].detection.fmpP).toBeGreaterThan(0);
   });
 
   it.each([

@@ -88,6 +88,21 @@ export function readGroups({ groupCount, pointCount, sumsUv, weights }: SweepGro
   for (let i = 0; i < pointCount; i++) outUv[i] /= weightSum;
 }
 
+/** Writes the weighted averages of the even and of the odd groups, µV; NaN for a half without weight. */
+export function readHalves(
+  { groupCount, pointCount, sumsUv, weights }: SweepGroups,
+  halvesUv: readonly Float64Array[],
+): void {
+  const weightSums = [0, 0];
+  for (const half of halvesUv) half.fill(0);
+  for (let g = 0; g < groupCount; g++) {
+    const half = halvesUv[g % 2];
+    weightSums[g % 2] += weights[g];
+    for (let i = 0; i < pointCount; i++) half[i] += sumsUv[g * pointCount + i];
+  }
+  for (let h = 0; h < 2; h++) for (let i = 0; i < pointCount; i++) halvesUv[h][i] /= weightSums[h];
+}
+
 /**
  * Writes noise² of the average at each point, from the scatter of the groups, µV².
  *

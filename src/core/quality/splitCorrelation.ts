@@ -1,4 +1,4 @@
-import type { SweepGroups } from './groupedSweeps.ts';
+import { readHalves, type SweepGroups } from './groupedSweeps.ts';
 import { checkWindow } from './residualNoise.ts';
 
 /**
@@ -43,15 +43,8 @@ export function splitCorrelation(bufferAUv: Float64Array, bufferBUv: Float64Arra
  */
 export function splitCorrelationOfGroups(pointCount: number): (groups: SweepGroups) => number {
   const halves = [new Float64Array(pointCount), new Float64Array(pointCount)];
-  return ({ groupCount, sumsUv, weights }) => {
-    for (const half of halves) half.fill(0);
-    const weightSums = [0, 0];
-    for (let g = 0; g < groupCount; g++) {
-      const half = halves[g % 2];
-      weightSums[g % 2] += weights[g];
-      for (let i = 0; i < pointCount; i++) half[i] += sumsUv[g * pointCount + i];
-    }
-    if (!(weightSums[0] > 0 && weightSums[1] > 0)) return NaN;
-    return splitCorrelation(halves[0], halves[1], 0, pointCount); // r does not mind the size of a half
+  return (groups) => {
+    readHalves(groups, halves);
+    return splitCorrelation(halves[0], halves[1], 0, pointCount);
   };
 }

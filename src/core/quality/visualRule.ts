@@ -1,3 +1,4 @@
+import { readGroups, readHalves, type SweepGroups } from './groupedSweeps.ts';
 import { checkWindow } from './residualNoise.ts';
 
 /** What can be said of a response: it is there, it is not, or this recording cannot tell. */
@@ -76,6 +77,40 @@ export function largestFall(averageUv: Float64Array, from: number, to: number, r
     }
   }
   return { fallUv, peak, trough };
+}
+
+/** Largest distance from peak to trough that counts as one deflection: a third of the window, our choice. */
+export function fallReach(from: number, to: number): number {
+  return Math.max(1, Math.floor((to - from) / 3));
+}
+
+/**
+ * Divides the largest fall of an average by the mean gap of its split buffers: from 3 on the rule says present.
+ *
+ * @returns ratio; NaN if a sample is NaN or the buffers are equal   @throws {RangeError} if the window is empty or outside
+ */
+export function fallOverGap(
+  averageUv: Float64Array,
+  bufferAUv: Float64Array,
+  bufferBUv: Float64Array,
+  from: number,
+  to: number,
+  reach: number,
+): number {
+  const gapUv = averageGapUv(bufferAUv, bufferBUv, from, to);
+  return gapUv > 0 ? largestFall(averageUv, from, to, reach).fallUv / gapUv : NaN;
+}
+
+/** Makes the statistic `fallOverGap` of sweep groups, for `signFlipTest`: even groups against odd ones. */
+export function fallOverGapOfGroups(pointCount: number): (groups: SweepGroups) => number {
+  const averageUv = new Float64Array(pointCount);
+  const halves = [new Float64Array(pointCount), new Float64Array(pointCount)];
+  const reach = fallReach(0, pointCount);
+  return (groups) => {
+    readGroups(groups, averageUv);
+    readHalves(groups, halves);
+    return fallOverGap(averageUv, halves[0], halves[1], 0, pointCount, reach);
+  };
 }
 
 /**

@@ -7,7 +7,7 @@ import { amplitudeGain } from '../quality/amplitudeGain.ts';
 import { fmp } from '../quality/fmp.ts';
 import { residualNoiseUv } from '../quality/residualNoise.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
-import { type Verdict, visualReading } from '../quality/visualRule.ts';
+import { fallReach, type Verdict, visualReading } from '../quality/visualRule.ts';
 import type { Scenario } from '../scenario/schema.ts';
 
 /** A strategy with its settings: one competitor. */
@@ -137,7 +137,7 @@ export function verdictReader(
   const bufferAUv = new Float64Array(context.samplesPerSweep);
   const bufferBUv = new Float64Array(context.samplesPerSweep);
   const { analysisFrom: from, analysisTo: to } = context;
-  const reach = Math.max(1, Math.floor((to - from) / 3));
+  const reach = fallReach(from, to);
   return ({ averager }) => {
     averager.read(averageUv);
     averager.readPair(bufferAUv, bufferBUv);

@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { averageGapUv, largestFall, visualReading, visualRule } from '../../../src/core/quality/visualRule.ts';
+import {
+  averageGapUv,
+  fallOverGap,
+  fallOverGapOfGroups,
+  fallReach,
+  largestFall,
+  visualReading,
+  visualRule,
+} from '../../../src/core/quality/visualRule.ts';
 import { whiteSweeps } from './whiteSweeps.ts';
 
 const of = (...values: number[]) => Float64Array.from(values);
@@ -47,6 +55,26 @@ describe('largestFall', () => {
   it('looks only into its window, and passes NaN on', () => {
     expect(largestFall(of(9, 1, 3, 2, -9), 1, 4, 3).fallUv).toBe(1);
     expect(largestFall(of(1, NaN), 0, 2, 1).fallUv).toBeNaN();
+  });
+});
+
+describe('fallOverGap', () => {
+  it('divides the fall by the gap, of traces and of groups alike', () => {
+    expect(fallOverGap(of(1, -2, 0), of(2, -2, 0), of(0, -2, 1), 0, 3, 1)).toBe(3); // a fall of 3 over a gap of 1
+    const groups = {
+      groupCount: 2,
+      pointCount: 3,
+      sumsUv: of(4, -4, 0, 0, -2, 1),
+      weights: of(2, 1),
+      sweepsPerGroup: 2,
+    };
+    // Average (4, −6, 1)/3; halves (2, −2, 0) and (0, −2, 1).
+    expect(fallOverGapOfGroups(3)(groups)).toBeCloseTo(10 / 3, 12);
+  });
+
+  it('is NaN where there is no gap, and a reach is a third of the window', () => {
+    expect(fallOverGap(of(1, 0), of(1, 0), of(1, 0), 0, 2, 1)).toBeNaN();
+    expect([fallReach(0, 2), fallReach(10, 40)]).toEqual([1, 10]);
   });
 });
 
