@@ -1,5 +1,6 @@
 import { scenarioHash } from '../core/scenario/resolve.ts';
 import { checkpointSweeps, race } from '../core/session/race.ts';
+import { lanesToMeasure } from './lanesToMeasure.ts';
 import { hiddenSeed, type NamedLane, namedLanesOf, type Settings, scenarioOf } from './lessonRun.ts';
 import type { Lesson, Run } from './schema.ts';
 
@@ -42,15 +43,18 @@ export interface HiddenProgress {
  * Runs one run of a lesson on its hidden replicate patients, each with the same sweeps for all lanes.
  *
  * A generator, so that a page can show progress and stop it.
+ *
+ * @param only - names of the lanes to run; all of the run's if it is left out. Lanes do not touch one another
  */
 export function* measureRun(
   lesson: Lesson,
   run: Run,
   settings: Settings,
   attemptSeed: string,
+  only?: ReadonlySet<string>,
 ): Generator<HiddenProgress, RunMeasure> {
   const scenario = scenarioOf(lesson, run, settings);
-  const lanes = namedLanesOf(run, scenario);
+  const lanes = namedLanesOf(run, scenario).filter(({ id }) => only?.has(id) ?? true);
   const patientCount = patientCountOf(lesson, run);
   const measure: RunMeasure = {
     runId: run.id,
@@ -103,8 +107,8 @@ export function patientCountOf(lesson: Lesson, run: Run): number {
 
 /** Name of a measure in the cache: the scenario that runs, its lanes, the number of patients, and their seed. */
 export function cacheKey(lesson: Lesson, run: Run, settings: Settings, attemptSeed: string): string {
-  const { strategies, vary } = run;
   const scenario = scenarioHash(scenarioOf(lesson, run, settings));
+  const lanes = [...(lanesToMeasure(lesson).get(run.id) ?? [])].sort();
   const patients = patientCountOf(lesson, run);
-  return JSON.stringify([run.id, scenario, strategies, vary, patients, hiddenSeed(lesson, attemptSeed, 0)]);
+  return JSON.stringify([run.id, scenario, lanes, run.vary, patients, hiddenSeed(lesson, attemptSeed, 0)]);
 }

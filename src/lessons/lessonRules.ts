@@ -1,5 +1,5 @@
 import { averagingStrategies } from '../core/averaging/index.ts';
-import { STANDARD_LANES } from '../core/session/lanes.ts';
+import { laneIdsOf } from './lanesToMeasure.ts';
 import { type Settings, scenarioKey, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
 import { isAnswerTo } from './markQuestion.ts';
 import {
@@ -248,10 +248,7 @@ function variationsOf(run: Run, strategy?: string) {
 
 function checkLane(lesson: Lesson, path: string, runId: string, lane: string, refuse: Refuse): void {
   const run = findRun(lesson, path, runId, refuse);
-  const lanes = [
-    ...(run.strategies ?? STANDARD_LANES),
-    ...variationsOf(run).flatMap(({ strategy, values }) => values.map((value) => `${strategy}@${value}`)),
-  ];
+  const lanes = laneIdsOf(run);
   if (lane.startsWith('setting:')) {
     const setting = lesson.settings.find((entry) => entry.kind === 'choice' && `setting:${entry.id}` === lane) as
       | ChoiceSetting

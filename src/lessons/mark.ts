@@ -2,9 +2,10 @@ import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
 import { allOf, arrival, type FigureSource, laneName, shortNumber } from './figures.ts';
 import { cacheKey, measureRun, patientCountOf, type RunCache, type RunMeasure } from './hiddenRuns.ts';
+import { lanesToMeasure } from './lanesToMeasure.ts';
 import { checkLearnerSettings, type Settings, scenarioOf } from './lessonRun.ts';
 import { type Answers, type Mark, markOutcome, markQuestion, roundPoints } from './markQuestion.ts';
-import { type Figure, type Lesson, PART_POINTS, type Part, type Run } from './schema.ts';
+import { type Lesson, PART_POINTS, type Part, type Run } from './schema.ts';
 import { brierShare } from './score.ts';
 
 /** What a learner hands in. */
@@ -111,36 +112,14 @@ function markConfidence(lesson: Lesson, predictions: readonly Mark[], confidence
   };
 }
 
-/** The runs that some figure, rule or the report of a lesson needs; the others are for the bench only. */
-function runsToMeasure(lesson: Lesson): Run[] {
-  const needed = new Set<string>([lesson.report.run]);
-  const look = (figure: Figure): void => {
-    if ('run' in figure) needed.add(figure.run);
-    if (figure.figure === 'ratio') {
-      look(figure.of);
-      look(figure.to);
-    }
-    if (figure.figure === 'sum') figure.of.forEach(look);
-  };
-  for (const question of [...lesson.predictions, ...lesson.measurements, ...lesson.explanations]) {
-    if ('items' in question) for (const item of question.items) look(item.figure);
-    else if ('claims' in question) for (const claim of question.claims) look(claim.figure);
-    else look(question.figure);
-  }
-  for (const rule of lesson.outcome) {
-    look(rule.figure);
-    if (rule.gain) needed.add(rule.gain.run);
-  }
-  return lesson.runs.filter(({ id }) => needed.has(id));
-}
-
 /** Measures every run that marking needs, with the settings and seed of an attempt. */
 export function* measureRuns(
   lesson: Lesson,
   { settings, attemptSeed }: Pick<Attempt, 'settings' | 'attemptSeed'>,
   cache: RunCache,
 ): Generator<MarkProgress, Map<string, RunMeasure>> {
-  const runs = runsToMeasure(lesson);
+  const lanes = lanesToMeasure(lesson);
+  const runs = lesson.runs.filter(({ id }) => lanes.has(id));
   const costs = runs.map((run) => {
     const { session, converter } = scenarioOf(lesson, run, settings);
     return session.durationS * converter.sampleRateHz * patientCountOf(lesson, run);
@@ -152,7 +131,7 @@ export function* measureRuns(
     const key = cacheKey(lesson, run, settings, attemptSeed);
     let measure = cache.get(key);
     if (!measure) {
-      const running = measureRun(lesson, run, settings, attemptSeed);
+      const running = measureRun(lesson, run, settings, attemptSeed, lanes.get(run.id));
       let step = running.next();
       while (!step.done) {
         yield { title: run.title, fraction: (doneCost + costs[k] * step.value.fraction) / totalCost };

@@ -1,5 +1,5 @@
 import type { RunCache, RunMeasure } from '../../src/lessons/hiddenRuns.ts';
-import { cacheKey } from '../../src/lessons/hiddenRuns.ts';
+import { cacheKey, measureRun } from '../../src/lessons/hiddenRuns.ts';
 import { type Attempt, type LessonMark, markAttempt } from '../../src/lessons/mark.ts';
 import type { Lesson } from '../../src/lessons/schema.ts';
 
@@ -20,6 +20,16 @@ export function measured(lesson: Lesson, runId: string, attempt: Attempt, cache:
   const measure = run && cache.get(cacheKey(lesson, run, attempt.settings, attempt.attemptSeed));
   if (!measure) throw new Error(`measured: run must have been marked, got ${runId}`);
   return measure;
+}
+
+/** Measures some lanes of a run, whether marks need them or not. */
+export function measureNow(lesson: Lesson, runId: string, attempt: Attempt, lanes: readonly string[]): RunMeasure {
+  const run = lesson.runs.find(({ id }) => id === runId);
+  if (!run) throw new Error(`measureNow: must be a run of ${lesson.id}, got ${runId}`);
+  const running = measureRun(lesson, run, attempt.settings, attempt.attemptSeed, new Set(lanes));
+  let step = running.next();
+  while (!step.done) step = running.next();
+  return step.value;
 }
 
 /** A lane of a measure by its id. */
