@@ -1,6 +1,7 @@
 import axe from 'axe-core';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { unwrapLink } from '../../src/web/model/linkEnvelope.ts';
 import { launchChromium } from './chromium.ts';
 import { openWatched } from './watchedPage.ts';
 
@@ -74,6 +75,48 @@ describe('electrodes and leads', () => {
     await expect.poll(() => loop.innerText(), soon).toMatch(/18\.\d µV/); // 0.05 m² per metre × 1.25⁴ = 0.12
     await rig.getByLabel('first stage at the head').check();
     await expect.poll(() => loop.innerText(), soon).toMatch(/9\d\d nV/); // a twentieth
+
+    // The box is dragged away: longer leads, more hum, while the hand still holds it.
+    const hum = rig.getByRole('row', { name: /^Together/ });
+    const drag = async (id: string, byX: number, byY: number, held = async () => {}) => {
+      const grip = await rig.locator(`#${id} > :first-child`).boundingBox();
+      if (!grip) throw new Error(`drag: must be on the page, got no ${id}`);
+      const [x, y] = [grip.x + grip.width / 2, grip.y + grip.height / 2];
+      await page.mouse.move(x, y);
+      await page.mouse.down();
+      await page.mouse.move(x + byX, y + byY, { steps: 3 });
+      await held();
+      await page.mouse.up();
+    };
+    const before = await hum.innerText();
+    await drag('box', 45, 0, async () => {
+      expect(await page.locator('[id="leads.lengthM"]').inputValue()).toBe('1.2');
+      expect(await hum.innerText()).not.toBe(before);
+    });
+    await expect
+      .poll(async () => Number(await page.locator('[id="leads.lengthM"]').inputValue()), soon)
+      .toBeGreaterThan(2);
+    expect(await rig.getByRole('status').innerText()).toMatch(/^Leads [\d.]+ m\. Hum [\d.]+ [nµ]V, was/);
+
+    // To the ear canal, with the foil that is used there; off the head and on again by key; and all the way back.
+    await drag('ipsilateral', -34, -24);
+    await expect.poll(() => rig.getByRole('status').innerText(), soon).toContain('Electrodes at ear canal');
+    expect(await rig.getByText('Imbalance of the pair').innerText()).toContain('11.0 kΩ');
+    await page.keyboard.press('Delete');
+    await expect.poll(() => rig.getByRole('button', { name: 'Test side off' }).count(), soon).toBe(1);
+    const link = async () => {
+      await page.getByRole('button', { name: 'Take away' }).click();
+      await page.getByRole('button', { name: 'Copy bench link' }).click();
+      await expect.poll(() => page.locator('sweep-take-away output').count(), soon).toBe(1);
+      const text = await page.locator('sweep-take-away output').innerText();
+      await page.getByRole('button', { name: 'Close' }).click();
+      return decodeURIComponent(await unwrapLink(new URL(text).hash));
+    };
+    expect(await link()).toMatch(/set=montage\.site="canal".*set=leads\.lengthM=[\d.]+/);
+    for (let k = 0; k < 7; k++) await rig.getByRole('button', { name: 'Undo the last move' }).click();
+    await expect.poll(() => page.locator('[id="leads.lengthM"]').inputValue(), soon).toBe('1.2');
+    expect(await rig.locator('#undo').count()).toBe(0);
+    expect(await loop.innerText()).toMatch(/377 nV/); // what was moved is back; the first stage was set by its box
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -133,6 +133,15 @@ const CONTACTS_AT: Record<Scenario['montage']['site'], readonly ContactType[]> =
   'infra-orbital': ['surface'],
 };
 
+/**
+ * Says which contacts are in use at a place, the usual one first.
+ *
+ * @example contactsAt('canal') // ['canal']
+ */
+export function contactsAt(site: Scenario['montage']['site']): readonly ContactType[] {
+  return CONTACTS_AT[site];
+}
+
 const COCHLEAR_CONTACTS: Record<Scenario['ecochg']['electrode'], ContactType> = {
   canal: 'canal',
   membrane: 'membrane',

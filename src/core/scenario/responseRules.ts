@@ -25,6 +25,15 @@ const SITES: Partial<Record<Scenario['response']['kind'], readonly Scenario['mon
   'steady-state': HEAD,
 };
 
+/**
+ * Says where the electrodes may sit for a response.
+ *
+ * @example sitesFor('cvemp') // ['neck']
+ */
+export function sitesFor(kind: Scenario['response']['kind']): readonly Scenario['montage']['site'][] {
+  return SITES[kind] ?? ['mastoid', 'earlobe', 'canal', 'neck', 'infra-orbital'];
+}
+
 const MOST_BEAT_SHIFT = 0.05; // of the beat that was asked for, our choice: 2 Hz of 40
 const CANAL_LIMIT_UV = 0.6; // µV, model value: larger action potentials are not seen from the ear canal
 const BONE_LIMIT_DB_NHL = 45; // dB nHL, model value: a vibrator gives no more without distortion
