@@ -4,6 +4,7 @@ import type { LineHz } from '../lessons/atLine.ts';
 import { type DryRunReport, dryRun } from '../lessons/dryRun.ts';
 import { answerKey, handout } from '../lessons/handout.ts';
 import { type MarkProgress, measureRuns } from '../lessons/mark.ts';
+import { settingsOf } from '../lessons/standardPlayers.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
 import { reportCommand, verifyCommand } from './lessonAttempts.ts';
 import { lessonPath, ownLessonSlugs, readLessonFolder } from './lessonFolder.ts';
@@ -112,11 +113,12 @@ function handoutCommand(parsed: ParsedArguments): number {
   for (const path of foldersOf(parsed, 'handout')) {
     const folder = readLessonFolder(path, lineHzOf(parsed));
     const { lesson } = folder;
-    const { settings } = lesson.players.textbook;
-    const measures = withProgress(measureRuns(lesson, { settings, attemptSeed: 'handout' }, new Map()), lesson.id);
+    const attemptSeed = 'handout';
+    const settings = settingsOf(lesson, lesson.players.textbook, attemptSeed);
+    const measures = withProgress(measureRuns(lesson, { settings, attemptSeed }, new Map()), lesson.id);
     const files = {
       [`${lesson.id}-handout.html`]: handout(folder),
-      [`${lesson.id}-key.html`]: answerKey(folder, { lesson, settings, measures }),
+      [`${lesson.id}-key.html`]: answerKey(folder, { lesson, settings, measures, attemptSeed }),
     };
     for (const [name, html] of Object.entries(files)) {
       try {

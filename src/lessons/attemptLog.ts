@@ -22,6 +22,8 @@ export interface AttemptState {
   predictionsLocked: boolean;
   /** Runs that were put on the bench, in order. */
   benchRuns: string[];
+  /** Different looks at unlabelled patients: which one, with which settings. */
+  looks: readonly string[];
   unsealed: boolean;
   finished: boolean;
   settings: Settings;
@@ -39,6 +41,7 @@ export function freshState(lesson: Lesson): AttemptState {
   return {
     predictionsLocked: false,
     benchRuns: [],
+    looks: [],
     unsealed: false,
     finished: false,
     settings: startSettings(lesson),
@@ -92,14 +95,16 @@ export function afterEvent(lesson: Lesson, state: AttemptState, event: AttemptEv
       if (!state.predictionsLocked) refuse('needs locked predictions', id);
       if (!lesson.runs.some((run) => run.id === id && run.bench)) refuse('must be a run for the bench', id);
       const last = state.benchRuns[state.benchRuns.length - 1];
-      return last === id ? state : { ...state, benchRuns: [...state.benchRuns, id] };
+      return withLook(lesson, last === id ? state : { ...state, benchRuns: [...state.benchRuns, id] });
     }
     case 'setting': {
       const { setting: id, value } = event;
       const setting = lesson.settings.find((entry) => entry.id === id) ?? refuse('must be of this lesson', id);
       const rule = settingRule(setting, value);
       if (rule !== null) refuse(`${id} ${rule}`, value);
-      return { ...state, settings: { ...state.settings, [id]: value } };
+      const diagnosis = setting.kind === 'choice' && setting.diagnosisOf !== undefined;
+      if (diagnosis && state.unsealed) refuse('must come before the seal is broken: it is a diagnosis', id);
+      return withLook(lesson, { ...state, settings: { ...state.settings, [id]: value } });
     }
     case 'unseal':
       if (state.benchRuns.length === 0) refuse('needs a run on the bench', 'none');
@@ -125,8 +130,16 @@ export function afterEvent(lesson: Lesson, state: AttemptState, event: AttemptEv
 
 /** What is marked. */
 export function attemptOf(state: AttemptState, attemptSeed: string): Attempt {
-  const { settings, answers, confidence, hints } = state;
-  return { attemptSeed, settings, answers, confidence, hintCount: hints.length };
+  const { settings, answers, confidence, hints, looks } = state;
+  return { attemptSeed, settings, answers, confidence, hintCount: hints.length, lookCount: looks.length };
+}
+
+/** Counts what is on the bench as a look, if it is an unlabelled patient who was not yet looked at like this. */
+function withLook(lesson: Lesson, state: AttemptState): AttemptState {
+  const run = lesson.runs.find(({ id }) => id === state.benchRuns[state.benchRuns.length - 1]);
+  if (run?.case === undefined) return state;
+  const look = [run.id, ...run.settings.map((id) => state.settings[id])].join(' ');
+  return state.looks.includes(look) ? state : { ...state, looks: [...state.looks, look] };
 }
 
 function openQuestion(

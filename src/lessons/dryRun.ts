@@ -1,8 +1,8 @@
-import type { FigureSource } from './figures.ts';
+import type { FigureSource } from './figureParts.ts';
 import type { LaneMeasure, RunCache, RunMeasure } from './hiddenRuns.ts';
 import { type MarkProgress, markAttempt, measureRuns } from './mark.ts';
 import type { Lesson } from './schema.ts';
-import { type StandardPlayer, standardPlayers } from './standardPlayers.ts';
+import { type StandardPlayer, settingsOf, standardPlayers } from './standardPlayers.ts';
 
 /** How to try a lesson. */
 export interface DryRunOrder {
@@ -59,9 +59,9 @@ export function* dryRun(
   if (!(seeds.length > 0)) throw new RangeError(`dryRun: needs a seed, got ${seeds.length}`);
   const lesson = patients === undefined ? whole : withFewerPatients(whole, patients);
   const players = standardPlayers(lesson);
-  const { settings } = lesson.players.textbook;
+  const settings = settingsOf(lesson, lesson.players.textbook, KNOWLEDGE_SEED);
   const measures = yield* measureRuns(lesson, { settings, attemptSeed: KNOWLEDGE_SEED }, cache);
-  const many: FigureSource = { lesson, settings, measures };
+  const many: FigureSource = { lesson, settings, measures, attemptSeed: KNOWLEDGE_SEED };
   const one: FigureSource = { ...many, measures: new Map([...measures].map(([id, run]) => [id, ofOnePatient(run)])) };
 
   const results = players.map(({ id, text, good }): PlayerResult => ({ id, text, good, points: [] }));
@@ -99,6 +99,7 @@ function attemptOf(lesson: Lesson, player: StandardPlayer, seed: string, many: F
     settings: player.settings(lesson, seed),
     answers: player.answers(lesson, { seed, many, one }),
     confidence: Object.fromEntries(lesson.predictions.map(({ id }) => [id, percent])),
+    lookCount: player.looks?.(lesson),
   };
 }
 

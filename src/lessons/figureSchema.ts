@@ -1,5 +1,8 @@
 import { type Static, Type } from '@sinclair/typebox';
+import { pickupPathIds } from '../core/noise/pickupPaths.ts';
 import { group, lane, name, positive } from './schemaParts.ts';
+
+const readName = Type.String({ minLength: 1, maxLength: 40 });
 
 const ofLane = <T extends string>(kind: T) => group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane });
 
@@ -9,6 +12,14 @@ const ofLaneAndTarget = <T extends string>(kind: T) =>
 /** Over the lanes that a run adds by vary: all of them, or those of one strategy. */
 const ofVaried = <T extends string>(kind: T) =>
   group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, strategy: Type.Optional(lane) });
+
+/** Of a peak that is read off the average, by its name: V, N1, n10 … */
+const ofPeak = <T extends string>(kind: T) =>
+  group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane, peak: readName });
+
+/** Of something that is read off the average, by its name: 'I–V', 'SP/AP by amplitude' … */
+const ofReading = <T extends string>(kind: T) =>
+  group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane, reading: readName });
 
 /** Figures that are one number each. */
 const singleFigures = [
@@ -39,6 +50,32 @@ const singleFigures = [
     of: Type.Union([Type.Literal('residual-noise'), Type.Literal('seconds-to-target')]),
     targetNv: Type.Optional(positive),
   }),
+  ofPeak('peak-latency'),
+  ofPeak('latency-error'),
+  ofReading('read-value'),
+  ofReading('read-truth'),
+  ofReading('read-error'),
+  ofReading('read-width'),
+  ofReading('read-coverage'),
+  group('figure read-decided', {
+    figure: Type.Literal('read-decided'),
+    run: name,
+    lane,
+    reading: readName,
+    cut: Type.Number(),
+    side: Type.Union([Type.Literal('above'), Type.Literal('below')]),
+  }),
+  group('figure pickup', {
+    figure: Type.Literal('pickup'),
+    run: name,
+    path: Type.Optional(Type.Union(pickupPathIds.map((id) => Type.Literal(id)))),
+  }),
+  group('figure changed', {
+    figure: Type.Literal('changed'),
+    settings: Type.Array(name, { minItems: 1, maxItems: 8 }),
+  }),
+  group('figure diagnosis', { figure: Type.Literal('diagnosis'), setting: name }),
+  group('figure looks', { figure: Type.Literal('looks') }),
   group('figure setting', { figure: Type.Literal('setting'), setting: name }),
   group('figure lock-distance', {
     figure: Type.Literal('lock-distance'),
@@ -49,10 +86,20 @@ const singleFigures = [
   }),
 ] as const;
 
-/** Figures made of others: a ratio of two, a sum of several. */
+/** Figures made of others: a ratio of two, the same in decibels, a difference, a sum of several. */
 const compoundFigures = [
   group('figure ratio', {
     figure: Type.Literal('ratio'),
+    of: Type.Union([...singleFigures]),
+    to: Type.Union([...singleFigures]),
+  }),
+  group('figure decibels', {
+    figure: Type.Literal('decibels'),
+    of: Type.Union([...singleFigures]),
+    to: Type.Union([...singleFigures]),
+  }),
+  group('figure difference', {
+    figure: Type.Literal('difference'),
     of: Type.Union([...singleFigures]),
     to: Type.Union([...singleFigures]),
   }),

@@ -1,35 +1,30 @@
-import { averagingStrategy } from '../core/averaging/index.ts';
 import { exp, log } from '../core/elementary.ts';
 import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
 import { timeToTarget } from '../core/quality/timeToTarget.ts';
 import { lockDistance } from '../core/stimulus/lockDistance.ts';
+import {
+  type FigureSource,
+  type FigureValue,
+  laneMeasureOf,
+  laneName,
+  measureOf,
+  percentileOf,
+  phrase,
+  shortNumber,
+} from './figureParts.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
-import { laneIdOf, type Settings, settingOf } from './lessonRun.ts';
-import type { Figure, Lesson, NumberSetting } from './schema.ts';
-
-/** What figures are computed from. */
-export interface FigureSource {
-  lesson: Lesson;
-  settings: Settings;
-  /** Measures of the runs that the figures name, by run id. */
-  measures: ReadonlyMap<string, RunMeasure>;
-}
-
-/** A computed figure. */
-export interface FigureValue {
-  value: number;
-  /** Unit, or '' for a pure number. */
-  unit: string;
-  /** What it is, with its value: one phrase for a mark line. */
-  words: string;
-}
+import { laneIdOf, settingOf } from './lessonRun.ts';
+import { isReadingFigure, type ReadingFigure, readingFigure } from './readingFigures.ts';
+import { changedFigure, diagnosisFigure, looksFigure, pickupFigure } from './scenarioFigures.ts';
+import type { Figure, NumberSetting } from './schema.ts';
 
 // Sweeps from which the law and the slope are fitted: before, one patient's scatter hides any slope. Our choice.
 const FIT_FROM_SWEEPS = 50;
 
 /** Computes a figure. @throws {RangeError} if a run that it needs was not measured */
 export function computeFigure(figure: Figure, source: FigureSource): FigureValue {
+  if (isReadingFigure(figure)) return readingFigure(figure, source);
   switch (figure.figure) {
     case 'ratio': {
       const of = computeFigure(figure.of, source);
@@ -38,6 +33,30 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
       const ratio = Number.isFinite(value) ? `ratio ${value.toPrecision(3)}` : 'no ratio';
       return { value, unit: '', words: `${ratio}: ${of.words}, against ${to.words}` };
     }
+    case 'decibels': {
+      const of = computeFigure(figure.of, source);
+      const to = computeFigure(figure.to, source);
+      const value = (20 * log(of.value / to.value)) / log(10);
+      return { value, unit: 'dB', words: `${shortNumber(value)} dB: ${of.words}, against ${to.words}` };
+    }
+    case 'difference': {
+      const of = computeFigure(figure.of, source);
+      const to = computeFigure(figure.to, source);
+      const value = of.value - to.value;
+      return {
+        value,
+        unit: of.unit,
+        words: `difference ${shortNumber(value)} ${of.unit}: ${of.words}, against ${to.words}`,
+      };
+    }
+    case 'pickup':
+      return pickupFigure(figure, source);
+    case 'changed':
+      return changedFigure(figure, source);
+    case 'diagnosis':
+      return diagnosisFigure(figure, source);
+    case 'looks':
+      return looksFigure(source);
     case 'sum': {
       const value = figure.of.reduce((sum, part) => sum + computeFigure(part, source).value, 0);
       return phrase(value, computeFigure(figure.of[0], source).unit, figure.text);
@@ -69,7 +88,10 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
 }
 
 type OfKind<Kind> = Extract<Figure, { figure: Kind }>;
-type NotOfLane = 'ratio' | 'sum' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value' | 'best-lane';
+type NotOfLane =
+  | ReadingFigure['figure']
+  | ('ratio' | 'decibels' | 'difference' | 'sum' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value')
+  | ('best-lane' | 'pickup' | 'changed' | 'diagnosis' | 'looks');
 
 /** The best of several lanes whose gain is honest: one that changes the response does not count. */
 function bestLane(figure: OfKind<'best-lane'>, source: FigureSource): FigureValue {
@@ -85,7 +107,7 @@ function bestLane(figure: OfKind<'best-lane'>, source: FigureSource): FigureValu
     if (value < best.value) best = { value, lane };
   }
   const measure = measureOf(source, run);
-  const winner = best.lane === '' ? 'no lane' : laneName(laneOf(measure, best.lane));
+  const winner = best.lane === '' ? 'no lane' : laneName(laneMeasureOf(measure, best.lane));
   const what = of === 'residual-noise' ? 'residual noise' : `time to ${targetNv} nV`;
   const unit = of === 'residual-noise' ? 'nV' : 's';
   return phrase(best.value, unit, `the best ${what} with an honest gain in “${measure.title}”, of ${winner}`);
@@ -93,7 +115,7 @@ function bestLane(figure: OfKind<'best-lane'>, source: FigureSource): FigureValu
 
 function laneFigure(figure: Exclude<Figure, { figure: NotOfLane }>, source: FigureSource): FigureValue {
   const run = measureOf(source, figure.run);
-  const lane = laneOf(run, laneIdOf(figure.lane, source.settings));
+  const lane = laneMeasureOf(run, laneIdOf(figure.lane, source.settings));
   const all = allOf(run);
   const where = `${laneName(lane)} in “${run.title}”`;
   switch (figure.figure) {
@@ -143,7 +165,7 @@ function laneFigure(figure: Exclude<Figure, { figure: NotOfLane }>, source: Figu
 /** The gain of a lane over its hidden patients, with its interval. */
 export function expectedGain(runId: string, laneId: string, source: FigureSource): Expected {
   const run = measureOf(source, runId);
-  const lane = laneOf(run, laneIdOf(laneId, source.settings));
+  const lane = laneMeasureOf(run, laneIdOf(laneId, source.settings));
   return overReplicates(run.patientCount, (chosen) => meanOf(lane.gain, chosen));
 }
 
@@ -157,36 +179,6 @@ export function arrival(lane: LaneMeasure, chosen: ArrayLike<number>, targetNv: 
 /** The numbers of all patients of a run. */
 export function allOf(run: RunMeasure): number[] {
   return Array.from({ length: run.patientCount }, (_, r) => r);
-}
-
-/** A lane as people call it: its strategy, with the value that was varied. */
-export function laneName(lane: LaneMeasure): string {
-  const { label } = averagingStrategy(lane.strategy);
-  const at = lane.id.indexOf('@');
-  return at < 0 ? label : `${label} at ${lane.id.slice(at + 1)}`;
-}
-
-/** Writes a number with three significant digits and no exponent. @example shortNumber(1913.6) // '1910' */
-export function shortNumber(value: number): string {
-  if (!Number.isFinite(value)) return 'none';
-  return String(Number(value.toPrecision(3)));
-}
-
-function phrase(value: number, unit: string, what: string): FigureValue {
-  const shown = Number.isFinite(value) && unit !== '' ? `${shortNumber(value)} ${unit}` : shortNumber(value);
-  return { value, unit, words: `${what}: ${shown}` };
-}
-
-function measureOf({ measures, lesson }: FigureSource, runId: string): RunMeasure {
-  const measure = measures.get(runId);
-  if (!measure) throw new RangeError(`computeFigure: a run of ${lesson.id} must be measured first, got ${runId}`);
-  return measure;
-}
-
-function laneOf(run: RunMeasure, laneId: string): LaneMeasure {
-  const lane = run.lanes.find(({ id }) => id === laneId);
-  if (!lane) throw new RangeError(`computeFigure: run ${run.runId} has no such lane, got ${laneId}`);
-  return lane;
 }
 
 function numberOf({ settings }: FigureSource, id: string): number {
@@ -259,15 +251,6 @@ function curveOf(run: RunMeasure, lane: LaneMeasure): { logNoise: number[]; logS
     logSweeps.push(log(sweeps));
   }
   return { logNoise, logSweeps, count: logNoise.length };
-}
-
-/** Percentile by linear interpolation between the ordered values, (n − 1)·p/100 from the lowest. */
-function percentileOf(values: readonly number[], percent: number): number {
-  const ordered = [...values].sort((a, b) => a - b);
-  const place = ((ordered.length - 1) * percent) / 100;
-  const below = Math.floor(place);
-  const above = Math.min(ordered.length - 1, below + 1);
-  return place === below ? ordered[below] : ordered[below] + (place - below) * (ordered[above] - ordered[below]);
 }
 
 /** Standard deviation over mean, %. */

@@ -1,5 +1,6 @@
 import { marked } from 'marked';
-import { computeFigure, type FigureSource, shortNumber } from './figures.ts';
+import { type FigureSource, shortNumber } from './figureParts.ts';
+import { computeFigure } from './figures.ts';
 import { rightAnswer } from './rightAnswer.ts';
 import type { Lesson, Question } from './schema.ts';
 

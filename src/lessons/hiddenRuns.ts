@@ -1,3 +1,4 @@
+import type { ResponseReading } from '../core/reading/readResponse.ts';
 import { scenarioHash } from '../core/scenario/resolve.ts';
 import { checkpointSweeps, race } from '../core/session/race.ts';
 import { lanesToMeasure } from './lanesToMeasure.ts';
@@ -18,6 +19,22 @@ export interface LaneMeasure extends NamedLane {
   usedShare: number[];
   /** Effective sweeps as a share of those offered, 0 … 1. */
   effectiveShare: number[];
+  /** What was read off the average at the end; empty where no figure of the lesson asks for it. */
+  readings: PatientReading[];
+}
+
+/** Peaks and figures read off one patient's average, beside those of the truth; NaN where the truth has none. */
+export interface PatientReading {
+  peaks: { name: string; latencyMs: number; truthMs: number }[];
+  figures: {
+    name: string;
+    unit: string;
+    value: number;
+    low: number;
+    high: number;
+    truth: number;
+    meaningful: boolean;
+  }[];
 }
 
 /** All lanes of one run on its hidden patients. */
@@ -45,6 +62,7 @@ export interface HiddenProgress {
  * A generator, so that a page can show progress and stop it.
  *
  * @param only - names of the lanes to run; all of the run's if it is left out. Lanes do not touch one another
+ * @param readings - whether peaks and figures are read off the averages, too
  */
 export function* measureRun(
   lesson: Lesson,
@@ -52,8 +70,9 @@ export function* measureRun(
   settings: Settings,
   attemptSeed: string,
   only?: ReadonlySet<string>,
+  readings = false,
 ): Generator<HiddenProgress, RunMeasure> {
-  const scenario = scenarioOf(lesson, run, settings);
+  const scenario = scenarioOf(lesson, run, settings, attemptSeed);
   const lanes = namedLanesOf(run, scenario).filter(({ id }) => only?.has(id) ?? true);
   const patientCount = patientCountOf(lesson, run);
   const measure: RunMeasure = {
@@ -72,19 +91,22 @@ export function* measureRun(
       fmp: [],
       usedShare: [],
       effectiveShare: [],
+      readings: [],
     })),
   };
   for (let replicate = 0; replicate < patientCount; replicate++) {
     const seed = hiddenSeed(lesson, attemptSeed, replicate);
     // One patient at a time: percentiles over patients need each of them.
-    const running = race(scenario, { seed, replicates: 1, targetNv: scenario.session.targetNv, lanes });
+    const running = race(scenario, { seed, replicates: 1, targetNv: scenario.session.targetNv, lanes, readings });
     let step = running.next();
     while (!step.done) {
       yield { fraction: (replicate + step.value.fraction) / patientCount };
       step = running.next();
     }
+    const [read] = step.value.readings;
     for (const [k, result] of step.value.lanes.entries()) {
       const lane = measure.lanes[k];
+      if (read) lane.readings.push(beside(read.lanes[k], read.truth));
       measure.sweeps = checkpointSweeps(result.sweepsOffered);
       measure.seconds = result.curve.map(({ seconds }) => seconds);
       lane.curveNv.push(Float64Array.from(result.curve, ({ noiseNv }) => noiseNv));
@@ -107,8 +129,27 @@ export function patientCountOf(lesson: Lesson, run: Run): number {
 
 /** Name of a measure in the cache: the scenario that runs, its lanes, the number of patients, and their seed. */
 export function cacheKey(lesson: Lesson, run: Run, settings: Settings, attemptSeed: string): string {
-  const scenario = scenarioHash(scenarioOf(lesson, run, settings));
+  const scenario = scenarioHash(scenarioOf(lesson, run, settings, attemptSeed));
   const lanes = [...(lanesToMeasure(lesson).get(run.id) ?? [])].sort();
   const patients = patientCountOf(lesson, run);
   return JSON.stringify([run.id, scenario, lanes, run.vary, patients, hiddenSeed(lesson, attemptSeed, 0)]);
+}
+
+function beside(read: ResponseReading, truth: ResponseReading): PatientReading {
+  return {
+    peaks: read.peaks.map(({ name, latencyMs }) => ({
+      name,
+      latencyMs,
+      truthMs: truth.peaks.find((peak) => peak.name === name)?.latencyMs ?? NaN,
+    })),
+    figures: read.figures.map(({ name, unit, value, low, high, meaningful }) => ({
+      name,
+      unit,
+      value,
+      low,
+      high,
+      truth: truth.figures.find((figure) => figure.name === name)?.value ?? NaN,
+      meaningful,
+    })),
+  };
 }

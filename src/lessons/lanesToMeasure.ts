@@ -1,4 +1,5 @@
 import { STANDARD_LANES } from '../core/session/lanes.ts';
+import { isReadingFigure } from './readingFigures.ts';
 import type { Figure, Lesson, Run } from './schema.ts';
 
 /** The names of all lanes that a run may have: its strategies, then those that it adds by varying one. */
@@ -22,7 +23,8 @@ export function lanesToMeasure(lesson: Lesson): Map<string, ReadonlySet<string>>
   const run = (id: string) => lesson.runs.find((entry) => entry.id === id);
   need(lesson.report.run, run(lesson.report.run)?.strategies ?? STANDARD_LANES);
   for (const figure of figuresOf(lesson)) {
-    if (!('run' in figure)) continue;
+    // What is worked out from the scenario needs no patients.
+    if (!('run' in figure) || figure.figure === 'pickup') continue;
     if ('lane' in figure) need(figure.run, [figure.lane]);
     else if ('lanes' in figure) need(figure.run, figure.lanes);
     else {
@@ -32,6 +34,11 @@ export function lanesToMeasure(lesson: Lesson): Map<string, ReadonlySet<string>>
   }
   for (const { gain } of lesson.outcome) if (gain) need(gain.run, [gain.lane]);
   return needed;
+}
+
+/** The runs, by id, of whose averages some figure needs a reading: peaks, intervals, ratios. */
+export function runsToRead(lesson: Lesson): ReadonlySet<string> {
+  return new Set([...figuresOf(lesson)].flatMap((figure) => (isReadingFigure(figure) ? [figure.run] : [])));
 }
 
 /** Every figure of a lesson, those that others are made of included. */
@@ -46,7 +53,8 @@ function* figuresOf(lesson: Lesson): Generator<Figure> {
 
 function* withParts(figure: Figure): Generator<Figure> {
   yield figure;
-  if (figure.figure === 'ratio') for (const part of [figure.of, figure.to]) yield* withParts(part);
+  if (figure.figure === 'ratio' || figure.figure === 'decibels' || figure.figure === 'difference')
+    for (const part of [figure.of, figure.to]) yield* withParts(part);
   if (figure.figure === 'sum') for (const part of figure.of) yield* withParts(part);
 }
 

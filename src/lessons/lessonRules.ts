@@ -1,6 +1,6 @@
 import { averagingStrategies } from '../core/averaging/index.ts';
 import { laneIdsOf } from './lanesToMeasure.ts';
-import { type Settings, scenarioKey, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
+import { choosesLane, type Settings, scenarioKey, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
 import { isAnswerTo } from './markQuestion.ts';
 import {
   type Figure,
@@ -11,6 +11,7 @@ import {
   type Run,
   type Setting,
 } from './schema.ts';
+import { settingsOf } from './standardPlayers.ts';
 
 type ChoiceSetting = Extract<Setting, { kind: 'choice' }>;
 
@@ -21,6 +22,7 @@ export type Refuse = (path: string, rule: string, ...values: unknown[]) => never
 export function checkLessonRules(lesson: Lesson, refuse: Refuse): void {
   checkSettings(lesson, refuse);
   checkRuns(lesson, refuse);
+  checkCases(lesson, refuse);
   checkQuestions(lesson, refuse);
   checkRules(lesson, refuse);
   checkPlayers(lesson, refuse);
@@ -46,10 +48,23 @@ function checkNumberSetting(place: string, { path, minimum, maximum }: NumberSet
   if (!(minimum < maximum)) refuse(`${place}.maximum`, `must be > minimum (${minimum})`, maximum);
 }
 
-function checkChoiceSetting(place: string, { path, options }: ChoiceSetting, refuse: Refuse): void {
+function checkChoiceSetting(place: string, { path, diagnosisOf, options }: ChoiceSetting, refuse: Refuse): void {
   unique(options, `${place}.options`, refuse);
   if (path !== undefined && !scenarioKey(path)) refuse(`${place}.path`, 'must be a key of the scenario', path);
-  for (const [k, { value }] of options.entries()) {
+  if (path !== undefined && diagnosisOf !== undefined) refuse(`${place}.diagnosisOf`, 'must not be given with a path');
+  const keys = Object.keys(options[0].change ?? {}).join(' ');
+  for (const [k, { value, change }] of options.entries()) {
+    // Every option must set the same keys, or the way back from one to another would leave some as they were.
+    if (Object.keys(change ?? {}).join(' ') !== keys) {
+      refuse(
+        `${place}.options.${k}.change`,
+        `must have the keys of the first option: ${keys || 'none'}`,
+        change ?? 'nothing',
+      );
+    }
+    if (change && (path ?? diagnosisOf) !== undefined) {
+      refuse(`${place}.options.${k}.change`, 'must not be given with a path or a diagnosis', change);
+    }
     if ((path === undefined) !== (value === undefined)) {
       const rule = path === undefined ? 'must not be given without a path' : 'must be given';
       refuse(`${place}.options.${k}.value`, rule, value ?? 'nothing');
@@ -81,13 +96,36 @@ function checkRuns(lesson: Lesson, refuse: Refuse): void {
     }
     try {
       // With every option of every choice: a lesson must not fail only for the learner who picks one.
-      for (const settings of settingsToTry(lesson, run, starts)) scenarioOf(lesson, run, settings);
+      for (const settings of settingsToTry(lesson, run, starts)) {
+        if (run.case === undefined) scenarioOf(lesson, run, settings);
+        // Any patient may have any case.
+        else for (const { change } of lesson.cases ?? []) scenarioOf(lesson, withChange(run, change), settings);
+      }
     } catch (error) {
       refuse(`runs.${k} (${run.id})`, (error as Error).message);
     }
   }
   if (!lesson.runs.some(({ bench }) => bench)) refuse('runs', 'must have one for the bench', 'none');
   findRun(lesson, 'report.run', lesson.report.run, refuse);
+}
+
+/** Unlabelled patients have a case each, and whoever names one can name every case. */
+function checkCases(lesson: Lesson, refuse: Refuse): void {
+  const { cases = [] } = lesson;
+  unique(cases, 'cases', refuse);
+  for (const [k, run] of lesson.runs.entries()) {
+    if (run.case !== undefined && run.case > cases.length) {
+      refuse(`runs.${k}.case`, `must be at most the number of cases (${cases.length})`, run.case);
+    }
+  }
+  for (const [k, setting] of lesson.settings.entries()) {
+    if (setting.kind !== 'choice' || setting.diagnosisOf === undefined) continue;
+    const place = `settings.${k}.diagnosisOf`;
+    const run = findRun(lesson, place, setting.diagnosisOf, refuse);
+    if (run.case === undefined) refuse(place, 'must be a run with a case', run.id);
+    const missing = cases.find(({ id }) => !setting.options.some((option) => option.id === id));
+    if (missing) refuse(`settings.${k}.options`, 'must have every case', missing.id);
+  }
 }
 
 /** The starting settings, and each option of each choice that the run takes. */
@@ -99,6 +137,11 @@ function* settingsToTry(lesson: Lesson, run: Run, starts: Settings): Generator<S
       setting.kind === 'number' ? [setting.minimum, setting.maximum] : setting.options.map((option) => option.id);
     for (const value of values) yield { ...starts, [setting.id]: value };
   }
+}
+
+function withChange(run: Run, change: NonNullable<Run['change']>): Run {
+  const { case: _case, ...labelled } = run;
+  return { ...labelled, change: { ...change, ...run.change } };
 }
 
 function checkQuestions(lesson: Lesson, refuse: Refuse): void {
@@ -177,6 +220,8 @@ function checkRules(lesson: Lesson, refuse: Refuse): void {
 function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refuse): void {
   switch (figure.figure) {
     case 'ratio':
+    case 'decibels':
+    case 'difference':
       checkFigure(lesson, `${path}.of`, figure.of, refuse);
       checkFigure(lesson, `${path}.to`, figure.to, refuse);
       return;
@@ -185,6 +230,24 @@ function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refus
       return;
     case 'setting':
       checkSetting(lesson, `${path}.setting`, figure.setting, refuse);
+      return;
+    case 'pickup':
+      findRun(lesson, `${path}.run`, figure.run, refuse);
+      return;
+    case 'changed':
+      for (const id of figure.settings) {
+        if (!lesson.settings.some((entry) => entry.id === id)) {
+          refuse(`${path}.settings`, 'must be settings of this lesson', id);
+        }
+      }
+      return;
+    case 'diagnosis':
+      if (!lesson.settings.some((entry) => entry.id === figure.setting && 'diagnosisOf' in entry)) {
+        refuse(`${path}.setting`, 'must be a diagnosis of this lesson', figure.setting);
+      }
+      return;
+    case 'looks':
+      if (!lesson.runs.some((run) => run.case !== undefined)) refuse(path, 'must have a run with a case', 'none');
       return;
     case 'best-lane':
       for (const lane of figure.lanes) checkLane(lesson, `${path}.lanes`, figure.run, lane, refuse);
@@ -219,7 +282,9 @@ function checkSetting(lesson: Lesson, path: string, id: string, refuse: Refuse):
 function checkPlayers(lesson: Lesson, refuse: Refuse): void {
   const questions = [...lesson.predictions, ...lesson.measurements, ...lesson.explanations];
   for (const name of ['textbook', 'careless'] as const) {
-    const { settings, answers } = lesson.players[name];
+    const player = lesson.players[name];
+    const { answers } = player;
+    const settings = settingsOf(lesson, player, '');
     for (const id of Object.keys(settings)) {
       const setting = lesson.settings.find((entry) => entry.id === id);
       if (!setting) refuse(`players.${name}.settings.${id}`, 'must be a setting of this lesson', id);
@@ -253,8 +318,8 @@ function checkLane(lesson: Lesson, path: string, runId: string, lane: string, re
     const setting = lesson.settings.find((entry) => entry.kind === 'choice' && `setting:${entry.id}` === lane) as
       | ChoiceSetting
       | undefined;
-    if (setting === undefined || setting.path !== undefined) {
-      refuse(path, 'must be a choice of this lesson without a path', lane);
+    if (setting === undefined || !choosesLane(setting)) {
+      refuse(path, 'must be a choice of this lesson whose options are lanes', lane);
     }
     for (const { id } of setting?.options ?? []) {
       if (!lanes.includes(id)) refuse(path, `every option of ${lane} must be one of ${lanes.join(', ')}`, id);

@@ -1,4 +1,5 @@
 import type { TSchema } from '@sinclair/typebox';
+import { nextUniform, stream } from '../core/random/stream.ts';
 import { preset } from '../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
 import { type Scenario, scenarioSchema } from '../core/scenario/schema.ts';
@@ -13,22 +14,60 @@ export interface NamedLane extends LaneSetting {
   id: string;
 }
 
-/** The partial scenario of a run: the lesson's patient, the run's changes, then the settings that the run takes. */
-export function documentOf(lesson: Lesson, run: Run, settings: Settings): object {
+/**
+ * The partial scenario of a run: the lesson's patient, the run's case and changes, then the settings that it takes.
+ *
+ * @param attemptSeed - decides which case an unlabelled patient has; of no effect in other runs
+ */
+export function documentOf(lesson: Lesson, run: Run, settings: Settings, attemptSeed = ''): object {
   const base = typeof lesson.scenario === 'string' ? preset(lesson.scenario) : lesson.scenario;
   const mains = (base as { mains?: { lineHz?: unknown } }).mains;
   const assignments = mains?.lineHz === undefined ? [`mains.lineHz=${lesson.lineHz}`] : [];
-  for (const [path, value] of Object.entries(run.change ?? {})) assignments.push(`${path}=${JSON.stringify(value)}`);
-  for (const id of run.settings) {
-    const setting = settingOf(lesson, id);
-    if (setting.path) assignments.push(`${setting.path}=${JSON.stringify(scenarioValueOf(setting, settings[id]))}`);
+  const changes: Readonly<Record<string, unknown>>[] = [
+    caseOf(lesson, run, attemptSeed)?.change ?? {},
+    run.change ?? {},
+  ];
+  for (const id of run.settings) changes.push(changeOf(settingOf(lesson, id), settings[id]));
+  for (const change of changes) {
+    for (const [path, value] of Object.entries(change)) assignments.push(`${path}=${JSON.stringify(value)}`);
   }
   return withOverrides(base, assignments);
 }
 
 /** The complete scenario of a run. @throws {ScenarioError} if the pieces do not make one */
-export function scenarioOf(lesson: Lesson, run: Run, settings: Settings): Scenario {
-  return resolveScenario(documentOf(lesson, run, settings));
+export function scenarioOf(lesson: Lesson, run: Run, settings: Settings, attemptSeed = ''): Scenario {
+  return resolveScenario(documentOf(lesson, run, settings, attemptSeed));
+}
+
+/** What a value of a setting changes in the scenario: path and value; nothing for a lane or a diagnosis. */
+export function changeOf(setting: Setting, value: number | string): Readonly<Record<string, unknown>> {
+  if (setting.path) return { [setting.path]: scenarioValueOf(setting, value) };
+  return (setting.kind === 'choice' && setting.options.find(({ id }) => id === value)?.change) || {};
+}
+
+/** Whether a setting's options are lanes: a choice that changes nothing in the scenario and names no case. */
+export function choosesLane(setting: Setting): setting is Extract<Setting, { kind: 'choice' }> {
+  if (setting.kind !== 'choice') return false;
+  return setting.path === undefined && setting.diagnosisOf === undefined && !setting.options.some((o) => o.change);
+}
+
+/**
+ * The case of an unlabelled patient: the cases of the lesson are shuffled for every attempt.
+ *
+ * @returns undefined for a run without a case
+ */
+export function caseOf(lesson: Lesson, run: Run, attemptSeed = '') {
+  if (run.case === undefined || !lesson.cases) return undefined;
+  const random = stream(`${lesson.id}/cases/${lesson.hidden.seeds === 'shared' ? 'shared' : attemptSeed}`, 'order');
+  const shuffled = lesson.cases.map((entry) => ({ entry, at: nextUniform(random) })).sort((a, b) => a.at - b.at);
+  return shuffled[run.case - 1]?.entry;
+}
+
+/** A run of the lesson. @throws {RangeError} if there is none of that id */
+export function runOf(lesson: Lesson, id: string): Run {
+  const run = lesson.runs.find((entry) => entry.id === id);
+  if (!run) throw new RangeError(`runOf: lesson ${lesson.id} has no run of that name, got ${id}`);
+  return run;
 }
 
 /** The lanes of a run: its strategies as the scenario sets them, then those that the run adds by varying one. */
@@ -54,7 +93,7 @@ export function settingOf(lesson: Lesson, id: string): Setting {
 }
 
 /** What a scenario gets for a value of a setting: the number, or the value of the option. */
-export function scenarioValueOf(setting: Setting, value: number | string): unknown {
+function scenarioValueOf(setting: Setting, value: number | string): unknown {
   if (setting.kind === 'number') return value;
   return setting.options.find(({ id }) => id === value)?.value ?? value;
 }

@@ -1,11 +1,12 @@
 import { changesResponse } from '../core/quality/amplitudeGain.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../core/quality/replicates.ts';
-import { allOf, arrival, type FigureSource, laneName, shortNumber } from './figures.ts';
+import { type FigureSource, laneName, shortNumber } from './figureParts.ts';
+import { allOf, arrival } from './figures.ts';
 import { cacheKey, measureRun, patientCountOf, type RunCache, type RunMeasure } from './hiddenRuns.ts';
-import { lanesToMeasure } from './lanesToMeasure.ts';
-import { checkLearnerSettings, type Settings, scenarioOf } from './lessonRun.ts';
+import { lanesToMeasure, runsToRead } from './lanesToMeasure.ts';
+import { checkLearnerSettings, runOf, type Settings, scenarioOf } from './lessonRun.ts';
 import { type Answers, type Mark, markOutcome, markQuestion, roundPoints } from './markQuestion.ts';
-import { type Lesson, PART_POINTS, type Part, type Run } from './schema.ts';
+import { type Lesson, PART_POINTS, type Part } from './schema.ts';
 import { brierShare } from './score.ts';
 
 /** What a learner hands in. */
@@ -18,6 +19,8 @@ export interface Attempt {
   confidence?: Readonly<Record<string, number>>;
   /** Number of hints that were opened. */
   hintCount?: number;
+  /** Different looks at unlabelled patients. */
+  lookCount?: number;
 }
 
 /** How one strategy did in the reported run, over its hidden patients. */
@@ -67,7 +70,8 @@ export function* markAttempt(
 ): Generator<MarkProgress, LessonMark> {
   checkLearnerSettings(lesson, attempt.settings);
   const measures = yield* measureRuns(lesson, attempt, cache);
-  const source: FigureSource = { lesson, settings: attempt.settings, measures };
+  const { settings, attemptSeed, lookCount } = attempt;
+  const source: FigureSource = { lesson, settings, measures, attemptSeed, lookCount };
   const marks: Record<Part, Mark[]> = {
     predictions: lesson.predictions.map((question) => markQuestion(question, attempt.answers[question.id], source)),
     outcome: lesson.outcome.map((rule) => markOutcome(rule, source)),
@@ -89,7 +93,7 @@ export function* markAttempt(
     points: Math.max(0, Math.round(parts.reduce((sum, { points }) => sum + points, 0) - hints.cost)),
     hints,
     parts,
-    report: reportOf(lesson, attempt.settings, measures.get(lesson.report.run) as RunMeasure),
+    report: reportOf(lesson, attempt, measures.get(lesson.report.run) as RunMeasure),
   };
 }
 
@@ -119,9 +123,10 @@ export function* measureRuns(
   cache: RunCache,
 ): Generator<MarkProgress, Map<string, RunMeasure>> {
   const lanes = lanesToMeasure(lesson);
+  const read = runsToRead(lesson);
   const runs = lesson.runs.filter(({ id }) => lanes.has(id));
   const costs = runs.map((run) => {
-    const { session, converter } = scenarioOf(lesson, run, settings);
+    const { session, converter } = scenarioOf(lesson, run, settings, attemptSeed);
     return session.durationS * converter.sampleRateHz * patientCountOf(lesson, run);
   });
   const totalCost = costs.reduce((sum, cost) => sum + cost, 0);
@@ -131,7 +136,7 @@ export function* measureRuns(
     const key = cacheKey(lesson, run, settings, attemptSeed);
     let measure = cache.get(key);
     if (!measure) {
-      const running = measureRun(lesson, run, settings, attemptSeed, lanes.get(run.id));
+      const running = measureRun(lesson, run, settings, attemptSeed, lanes.get(run.id), read.has(run.id));
       let step = running.next();
       while (!step.done) {
         yield { title: run.title, fraction: (doneCost + costs[k] * step.value.fraction) / totalCost };
@@ -146,10 +151,10 @@ export function* measureRuns(
   return measures;
 }
 
-function reportOf(lesson: Lesson, settings: Settings, run: RunMeasure): LessonMark['report'] {
+function reportOf(lesson: Lesson, { settings, attemptSeed }: Attempt, run: RunMeasure): LessonMark['report'] {
   const { targetNv } = lesson.report;
   const lanes = run.lanes.filter(({ id }) => !id.includes('@'));
-  const { durationS } = scenarioOf(lesson, lesson.runs.find(({ id }) => id === run.runId) as Run, settings).session;
+  const { durationS } = scenarioOf(lesson, runOf(lesson, run.runId), settings, attemptSeed).session;
   return {
     title: run.title,
     targetNv,

@@ -1,5 +1,6 @@
 import { changesResponse, GAIN_BOUNDS } from '../core/quality/amplitudeGain.ts';
-import { computeFigure, expectedGain, type FigureSource, shortNumber } from './figures.ts';
+import { type FigureSource, shortNumber } from './figureParts.ts';
+import { computeFigure, expectedGain } from './figures.ts';
 import type { OutcomeRule, Question } from './schema.ts';
 import { rampShare, rankingShare, ratioShare, toleranceShare, yesNoShare } from './score.ts';
 

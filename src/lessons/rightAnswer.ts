@@ -1,4 +1,5 @@
-import { computeFigure, type FigureSource } from './figures.ts';
+import type { FigureSource } from './figureParts.ts';
+import { computeFigure } from './figures.ts';
 import { type Answer, choicesThatHold } from './markQuestion.ts';
 import type { Question } from './schema.ts';
 

@@ -22,6 +22,8 @@ const scenarioValue = Type.Union([Type.Number(), Type.Boolean(), Type.String(), 
   description: 'a number, true, false, a word or a list of numbers',
 });
 
+const changes = Type.Record(path, scenarioValue, { additionalProperties: false });
+
 /** A free control with a number. All controls that no setting frees are locked while the run is on the bench. */
 const numberSetting = group('a number that the learner sets', {
   kind: Type.Literal('number'),
@@ -34,17 +36,25 @@ const numberSetting = group('a number that the learner sets', {
   start: Type.Number(),
 });
 
-/** A free control with choices. Without a path each option's id is a lane, for figures of `setting:id`. */
+/**
+ * A free control with choices, of one of four kinds.
+ *
+ * With a path, an option gives that key a value. With `change` in every option, it gives several keys theirs. With
+ * `diagnosisOf`, the learner says which case lies in that run, and may not say otherwise once the seal is broken. With
+ * none of these, each option's id is a lane, for figures of `setting:id`.
+ */
 const choiceSetting = group('a choice that the learner makes', {
   kind: Type.Literal('choice'),
   id: name,
   path: Type.Optional(path),
+  diagnosisOf: Type.Optional(name),
   text: sentence,
   options: Type.Array(
     group('an option', {
       id: Type.String({ pattern: '^[a-z0-9]+(-[a-z0-9]+)*(@[0-9.e-]+)?$', maxLength: 60, description: 'a short name' }),
       text: sentence,
       value: Type.Optional(scenarioValue),
+      change: Type.Optional(changes),
     }),
     { minItems: 2, maxItems: 16 },
   ),
@@ -77,6 +87,10 @@ const player = group('a standard player', {
   ),
   /** Percent, for every prediction. */
   confidence: Type.Optional(Type.Number({ minimum: 0, maximum: 100 })),
+  /** What such a learner calls each case, by its id; the case itself if it is left out. Goes before `settings`. */
+  diagnoses: Type.Optional(Type.Record(name, name)),
+  /** How many looks at unlabelled patients such a learner takes. */
+  looks: Type.Optional(Type.Integer({ minimum: 0, maximum: 1000 })),
 });
 
 export const lessonSchema = group('lesson', {
@@ -108,13 +122,19 @@ export const lessonSchema = group('lesson', {
     seeds: Type.Union([Type.Literal('per-attempt'), Type.Literal('shared'), Type.Literal('per-learner')]),
   }),
   settings: Type.Array(Type.Union([numberSetting, choiceSetting]), { minItems: 1, maxItems: 8 }),
+  /** What may be wrong with unlabelled patients; who has what is shuffled for every attempt. */
+  cases: Type.Optional(
+    Type.Array(group('a case', { id: name, text: sentence, change: changes }), { minItems: 2, maxItems: 12 }),
+  ),
   runs: Type.Array(
     group('a run', {
       id: name,
       title: sentence,
       bench: Type.Boolean({ description: 'whether it can be run on the bench' }),
       replicates: Type.Optional(Type.Integer({ minimum: 3, maximum: 200 })),
-      change: Type.Optional(Type.Record(path, scenarioValue, { additionalProperties: false })),
+      change: Type.Optional(changes),
+      /** Place in the shuffled list of `cases`, from 1: an unlabelled patient, whose locked controls are hidden. */
+      case: Type.Optional(Type.Integer({ minimum: 1, maximum: 12 })),
       settings: Type.Array(name, { maxItems: 8 }),
       /** Strategies that are marked; all of them if it is left out. */
       strategies: Type.Optional(Type.Array(lane, { minItems: 1, maxItems: 24 })),

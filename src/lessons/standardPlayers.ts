@@ -1,7 +1,7 @@
 import { nextUniform, type Stream, stream } from '../core/random/stream.ts';
-import type { FigureSource } from './figures.ts';
+import type { FigureSource } from './figureParts.ts';
 import type { Settings } from './lessonRun.ts';
-import { isWhole, startSettings } from './lessonRun.ts';
+import { caseOf, choosesLane, isWhole, runOf, startSettings } from './lessonRun.ts';
 import type { Answer, Answers } from './markQuestion.ts';
 import { rightAnswer } from './rightAnswer.ts';
 import type { Lesson, Question, Setting } from './schema.ts';
@@ -26,20 +26,32 @@ export interface StandardPlayer {
   answers(lesson: Lesson, knowledge: PlayerKnowledge): Answers;
   /** Percent, said of every prediction. */
   confidence(lesson: Lesson): number;
+  /** Looks at unlabelled patients; none if it is left out. */
+  looks?(lesson: Lesson): number | undefined;
 }
 
 /** The ten standard players, then one for each strategy that a lesson lets the learner choose. */
 export function standardPlayers(lesson: Lesson): StandardPlayer[] {
   const believers = lesson.settings.flatMap((setting) =>
-    setting.kind === 'choice' && setting.path === undefined
-      ? setting.options.map(({ id, text }) => believer(setting.id, id, text))
-      : [],
+    choosesLane(setting) ? setting.options.map(({ id, text }) => believer(setting.id, id, text)) : [],
   );
   return [...tenPlayers, ...believers];
 }
 
 const textbookAnswers = ({ players }: Lesson): Answers => players.textbook.answers;
-const textbookSettings = ({ players }: Lesson): Settings => players.textbook.settings;
+const textbookLooks = ({ players }: Lesson) => players.textbook.looks;
+const textbookSettings = (lesson: Lesson, seed: string): Settings => settingsOf(lesson, lesson.players.textbook, seed);
+/** The settings of a player of the manifest, with a diagnosis of each unlabelled patient of this attempt. */
+export function settingsOf(lesson: Lesson, player: Lesson['players']['textbook'], seed: string): Settings {
+  const settings = { ...player.settings };
+  for (const setting of lesson.settings) {
+    if (setting.kind !== 'choice' || setting.diagnosisOf === undefined || setting.id in settings) continue;
+    const found = caseOf(lesson, runOf(lesson, setting.diagnosisOf), seed)?.id ?? '';
+    settings[setting.id] = player.diagnoses?.[found] ?? found;
+  }
+  return settings;
+}
+
 const guesses = (lesson: Lesson, { seed }: PlayerKnowledge): Answers => {
   const random = stream(seed, 'dry-run/guess');
   return Object.fromEntries(allQuestions(lesson).map((question) => [question.id, guess(question, random)]));
@@ -95,6 +107,7 @@ const tenPlayers: readonly StandardPlayer[] = [
     text: 'sets like the textbook, answers by chance',
     good: false,
     settings: textbookSettings,
+    looks: textbookLooks,
     answers: guesses,
     confidence: half,
   },
@@ -102,7 +115,8 @@ const tenPlayers: readonly StandardPlayer[] = [
     id: 'careless',
     text: 'holds the misconceptions that the lesson is about, and is sure of them',
     good: false,
-    settings: ({ players }) => players.careless.settings,
+    settings: (lesson, seed) => settingsOf(lesson, lesson.players.careless, seed),
+    looks: ({ players }) => players.careless.looks,
     answers: ({ players }) => players.careless.answers,
     confidence: ({ players }) => players.careless.confidence ?? 90,
   },
@@ -111,6 +125,7 @@ const tenPlayers: readonly StandardPlayer[] = [
     text: 'sets like the textbook, takes one patient for the law',
     good: true,
     settings: textbookSettings,
+    looks: textbookLooks,
     answers: (lesson, { one }) => truths(lesson, one),
     confidence: () => 80,
   },
@@ -119,6 +134,7 @@ const tenPlayers: readonly StandardPlayer[] = [
     text: 'knows the law and the texts of the lesson',
     good: true,
     settings: textbookSettings,
+    looks: textbookLooks,
     answers: textbookAnswers,
     confidence: ({ players }) => players.textbook.confidence ?? 50,
   },
@@ -127,6 +143,7 @@ const tenPlayers: readonly StandardPlayer[] = [
     text: 'has seen many such patients, though not these',
     good: true,
     settings: textbookSettings,
+    looks: textbookLooks,
     answers: (lesson, { many }) => truths(lesson, many),
     confidence: () => 95,
   },
@@ -137,7 +154,8 @@ function believer(settingId: string, option: string, text: string): StandardPlay
     id: `always-${option}`,
     text: `the textbook, but always with ${text}`,
     good: false,
-    settings: (lesson) => ({ ...textbookSettings(lesson), [settingId]: option }),
+    settings: (lesson, seed) => ({ ...textbookSettings(lesson, seed), [settingId]: option }),
+    looks: textbookLooks,
     answers: textbookAnswers,
     confidence: ({ players }) => players.textbook.confidence ?? 50,
   };

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { FigureSource } from '../../src/lessons/figures.ts';
+import type { FigureSource } from '../../src/lessons/figureParts.ts';
 import { markAttempt } from '../../src/lessons/mark.ts';
 import { type Answer, markOutcome, markQuestion } from '../../src/lessons/markQuestion.ts';
 import type { Question } from '../../src/lessons/schema.ts';

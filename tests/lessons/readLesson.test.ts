@@ -190,7 +190,7 @@ describe('readLesson refuses', () => {
     [
       'a lane of a setting that names none',
       (d) => (d.predictions[0].figure.lane = 'setting:planned-seconds'),
-      'predictions.0.figure: must be a choice of this lesson without a path, got "setting:planned-seconds"',
+      'predictions.0.figure: must be a choice of this lesson whose options are lanes, got "setting:planned-seconds"',
     ],
     [
       'a player who sets what is not allowed',

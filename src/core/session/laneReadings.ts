@@ -1,13 +1,14 @@
 import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
 import { meanRectifiedUv } from '../reading/muscleFigures.ts';
-import { NO_NOISE, noiseShape } from '../reading/noiseShape.ts';
+import { NO_NOISE } from '../reading/noiseShape.ts';
 import { type PeakError, peakErrors } from '../reading/peakErrors.ts';
 import { type ResponseReading, readResponse } from '../reading/readResponse.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { chosenTruth } from './chosenTruth.ts';
 import { laneField } from './laneField.ts';
 import type { LaneSetting } from './lanes.ts';
+import { readAverage } from './readAverage.ts';
 import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What was read off one lane's average at the end, and how far it is from the truth. */
@@ -31,8 +32,7 @@ export interface LaneReadings {
 /**
  * Runs one patient past all lanes and reads their final averages: peaks, intervals and ratios with their uncertainty.
  *
- * The noise has the shape of the half-difference of the lane's split buffers, and the size of the lane's own claim: a rosy
- * claim makes rosy uncertainties. Costs one run.
+ * `readAverage.ts` says how uncertain. Costs one run.
  *
  * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then the readings
  */
@@ -44,7 +44,7 @@ export function* laneReadings(
 ): Generator<number, LaneReadings> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
-  const { samplesPerSweep, preSampleCount, analysisFrom, analysisTo, sampleRateHz } = context;
+  const { samplesPerSweep, preSampleCount, analysisFrom, analysisTo } = context;
   const session = startSession(scenario, seed);
   const field = laneField(settings, context, [], outside);
   const truth = chosenTruth(scenario, seed, channel);
@@ -57,19 +57,11 @@ export function* laneReadings(
     if (sweep.index % 500 === 499) yield sweep.index / session.sweepCount;
   }
   const rectifiedUv = rectifiedSumUv / session.sweepCount;
-  const reading = { ...context, rectifiedUv };
   const truthUv = new Float64Array(samplesPerSweep);
   truth.read(truthUv);
-  const real = readResponse(scenario, truthUv, reading, NO_NOISE);
+  const real = readResponse(scenario, truthUv, { ...context, rectifiedUv }, NO_NOISE);
   const lanes = field.finish().map(({ averager }, k) => {
-    const averageUv = new Float64Array(samplesPerSweep);
-    const bufferAUv = new Float64Array(samplesPerSweep);
-    const bufferBUv = new Float64Array(samplesPerSweep);
-    averager.read(averageUv);
-    averager.readPair(bufferAUv, bufferBUv);
-    const halfUv = bufferAUv.map((value, i) => (value - bufferBUv[i]) / 2);
-    const noise = noiseShape(halfUv, analysisFrom, analysisTo, sampleRateHz, averager.ownNoiseUv());
-    const read = readResponse(scenario, averageUv, reading, noise);
+    const { reading: read, averageUv } = readAverage(scenario, context, averager, rectifiedUv);
     const shapeCorrelation = splitCorrelation(averageUv, truthUv, analysisFrom, analysisTo);
     return { ...settings[k], reading: read, errors: peakErrors(read.peaks, real.peaks), shapeCorrelation };
   });

@@ -8,11 +8,15 @@ import { type NoiseCurve, type Regret, regret } from '../quality/regret.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
 import type { Verdict } from '../quality/visualRule.ts';
+import { meanRectifiedUv } from '../reading/muscleFigures.ts';
+import { NO_NOISE } from '../reading/noiseShape.ts';
+import { type ResponseReading, readResponse } from '../reading/readResponse.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { beatS, presentationCount } from '../stimulus/schedule.ts';
 import { chosenTruth } from './chosenTruth.ts';
 import { laneField } from './laneField.ts';
 import { type LaneReading, type LaneSetting, laneReader, openLane, racingLanesOf, verdictReader } from './lanes.ts';
+import { readAverage } from './readAverage.ts';
 import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What to race. */
@@ -27,6 +31,8 @@ export interface RaceOrder {
   outside?: readonly AveragingStrategy[];
   /** Also runs the oracle, which knows the true noise of every sweep, outside the contest. */
   oracle?: boolean;
+  /** Also reads every lane's average at the end of each replicate, and its truth by the same rules. */
+  readings?: boolean;
   /** Real background instead of simulated noise, for each replicate by its seed. */
   background?: (seed: string) => PlayingNoise;
 }
@@ -70,6 +76,16 @@ export interface RaceResult {
   lanes: LaneResult[];
   /** What could have been reached with the true variances; null if it was not asked for. */
   oracle: LaneResult | null;
+  /** One for each replicate, in order; empty if readings were not asked for. */
+  readings: ReplicateReadings[];
+}
+
+/** What was read off the averages of one replicate at its end. */
+interface ReplicateReadings {
+  /** By lane, in order. */
+  lanes: ResponseReading[];
+  /** The truth, read by the same rules, without noise. */
+  truth: ResponseReading;
 }
 
 export interface RaceProgress {
@@ -106,10 +122,12 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   const checkpoints = checkpointSweeps(sweepCount);
   const table = Array.from({ length: laneCount }, () => [] as RaceReading[][]); // [lane][replicate][checkpoint]
 
+  const replicateReadings: ReplicateReadings[] = [];
+  const keep = order.readings ? (read: ReplicateReadings) => void replicateReadings.push(read) : null;
   for (let r = 0; r < replicates; r++) {
     const replicateSeed = r === 0 ? seed : `${seed}/${r}`;
     for (const runs of table) runs.push([]);
-    for (const readings of runLanes(scenario, replicateSeed, settings, order, checkpoints)) {
+    for (const readings of runLanes(scenario, replicateSeed, settings, order, checkpoints, keep)) {
       if (typeof readings === 'number') yield { replicate: r, fraction: (r + readings / sweepCount) / replicates };
       else for (const [lane, reading] of readings.entries()) table[lane][r].push(reading);
     }
@@ -137,7 +155,7 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
     if (oracleResult) result.regret = regret(curveOf(result), curveOf(oracleResult), targetNv);
     return result;
   });
-  return { lanes, oracle: oracleResult };
+  return { lanes, oracle: oracleResult, readings: replicateReadings };
 }
 
 const ORACLE_SETTING: LaneSetting = { strategy: 'oracle', parameters: {} };
@@ -153,6 +171,7 @@ function* runLanes(
   settings: LaneSetting[],
   order: RaceOrder,
   checkpoints: number[],
+  keepReadings: ((readings: ReplicateReadings) => void) | null,
 ): Generator<RaceReading[] | number> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
@@ -165,12 +184,14 @@ function* runLanes(
   const truthUv = new Float64Array(context.samplesPerSweep);
   let next = 0;
   let done = 0;
+  let rectifiedSumUv = 0;
   for (let sweep = session.nextSweep(); sweep; sweep = session.nextSweep()) {
     const meta = sweepMeta(sweep, channel, field);
     const recordedUv = sweep.recordedUv[channel];
     field.add(recordedUv, meta);
     knowing?.add(recordedUv, meta, meanSquareDifference(recordedUv, sweep.truthUv[channel]));
     truth.add(sweep.truthUv[channel], recordedUv);
+    if (keepReadings) rectifiedSumUv += meanRectifiedUv(recordedUv, context.preSampleCount);
     done++;
     if (done === checkpoints[next]) {
       truth.read(truthUv);
@@ -183,6 +204,13 @@ function* runLanes(
       const readings = field.now().map(read);
       if (knowing) readings.push(read({ averager: knowing }));
       yield readings;
+      if (over && keepReadings) {
+        const rectifiedUv = rectifiedSumUv / done;
+        keepReadings({
+          lanes: field.now().map(({ averager }) => readAverage(scenario, context, averager, rectifiedUv).reading),
+          truth: readResponse(scenario, truthUv, { ...context, rectifiedUv }, NO_NOISE),
+        });
+      }
     }
     if (done % SWEEPS_PER_YIELD === 0) yield done;
   }

@@ -75,6 +75,7 @@ export class SweepDrawer extends LitElement {
     const { path, label } = control;
     const value = bench.valueAt(path);
     const locked = !bench.isFree(path);
+    if (locked && bench.lockedHidden) return nothing;
     switch (control.kind) {
       case 'switch':
         return html`<div class="line"><label for=${path} title=${control.description}>${label}</label>

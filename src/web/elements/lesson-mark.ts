@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { shortNumber } from '../../lessons/figures.ts';
+import { shortNumber } from '../../lessons/figureParts.ts';
 import { expectedInWords, type LessonMark } from '../../lessons/mark.ts';
 import type { Part } from '../../lessons/schema.ts';
 import { sharedStyles } from './sharedStyles.ts';

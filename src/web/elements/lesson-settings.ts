@@ -31,7 +31,11 @@ export class SweepLessonSettings extends LitElement {
     return html`<div class="settings" role="group" aria-labelledby="settings-title">
       <strong id="settings-title">Your settings</strong>
       ${this.settings.map((setting) => html`<label><span>${setting.text}</span>${this.field(setting)}</label>`)}
-      <span class="soft">These are what the hidden patients are run with.</span>
+      <span class="soft">These are what the hidden patients are run with.${
+        this.settings.some((setting) => 'diagnosisOf' in setting)
+          ? ' What you say of a patient stands once the seal is broken.'
+          : ''
+      }</span>
     </div>`;
   }
 

@@ -54,6 +54,8 @@ export class Bench {
   sealHeld = false;
   /** Paths that may be changed; null for all of them. */
   freePaths: readonly string[] | null = null;
+  /** What is locked is not shown either. */
+  lockedHidden = false;
   /** The sweep looked at; null to follow the newest. */
   selectedSweep: number | null = null;
   /** The place of an average that is asked after: who made this ripple; null for none. */
@@ -189,9 +191,14 @@ export class Bench {
     this.tell('view');
   }
 
-  /** Leaves only these paths free to change; null frees all. The page shows the others disabled. */
-  lock(freePaths: readonly string[] | null): void {
+  /**
+   * Leaves only these paths free to change; null frees all. The page shows the others disabled.
+   *
+   * @param hidden - true to hide what is locked: the patient is a riddle
+   */
+  lock(freePaths: readonly string[] | null, hidden = false): void {
     this.freePaths = freePaths;
+    this.lockedHidden = hidden;
     this.tell('settings');
   }
 

@@ -1,6 +1,6 @@
 import { type AttemptFile, attemptFile, eventsOf, lessonDigest } from '../../lessons/attemptFile.ts';
 import { type AttemptEvent, type AttemptState, afterEvent, attemptOf, freshState } from '../../lessons/attemptLog.ts';
-import { BENCH_SEED, documentOf, scenarioValueOf, settingOf, settingRule } from '../../lessons/lessonRun.ts';
+import { BENCH_SEED, changeOf, documentOf, settingOf, settingRule } from '../../lessons/lessonRun.ts';
 import type { Attempt, LessonMark } from '../../lessons/mark.ts';
 import type { Answer } from '../../lessons/markQuestion.ts';
 import type { Lesson, Question, Run, Setting } from '../../lessons/schema.ts';
@@ -164,10 +164,10 @@ export class LessonAttempt {
     const setting = settingOf(this.lesson, id);
     const problem = refusal(setting, value, this.finished) ?? this.add({ kind: 'setting', setting: id, value });
     if (problem !== null) return problem;
-    const { path } = setting;
-    const wanted = scenarioValueOf(setting, value);
-    if (path && this.benchRun?.settings.includes(id) && bench.valueAt(path) !== wanted)
-      bench.set(path, wanted as number);
+    if (!this.benchRun?.settings.includes(id)) return null;
+    const changed = Object.entries(changeOf(setting, value)).filter(([path, wanted]) => bench.valueAt(path) !== wanted);
+    if (changed.length === 1) bench.set(changed[0][0], changed[0][1] as number);
+    if (changed.length > 1) bench.setAll(Object.fromEntries(changed));
     return null;
   }
 
@@ -192,14 +192,17 @@ export class LessonAttempt {
     this.benchRun = run;
     const free = run.settings.flatMap((id) => settingOf(this.lesson, id).path ?? []);
     bench.sealTruth(!this.unsealed, !this.unsealed);
-    bench.load(documentOf(this.lesson, run, this.settings), BENCH_SEED);
-    bench.lock(free);
+    bench.load(documentOf(this.lesson, run, this.settings, this.seed), BENCH_SEED);
+    bench.lock(free, run.case !== undefined && !this.unsealed);
     bench.restart();
   }
 
   unseal(bench: Bench): string | null {
     const problem = this.unsealed ? null : this.add({ kind: 'unseal' });
-    if (problem === null) bench.sealTruth(false);
+    if (problem === null) {
+      bench.sealTruth(false);
+      bench.lock(bench.freePaths);
+    }
     return problem;
   }
 

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { laneReadings } from '../../../src/core/session/laneReadings.ts';
 import { laneOf } from '../../../src/core/session/lanes.ts';
+import { race } from '../../../src/core/session/race.ts';
 
 function read(document: Record<string, object>, strategies: string[], seed = '1') {
   const scenario = resolveScenario(document);
@@ -34,6 +35,21 @@ describe('laneReadings', () => {
       expect(Math.abs(error?.latencyZ ?? NaN)).toBeLessThan(4);
     }
     expect(rectifiedUv).toBeGreaterThan(0.1);
+  });
+
+  it('reads the same at the end of a race that is asked to read, and nothing in one that is not', () => {
+    const scenario = resolveScenario(quiet);
+    const raced = (readings: boolean) => {
+      const steps = race(scenario, {
+        ...{ seed: '1', replicates: 1, targetNv: 40, readings },
+        lanes: [laneOf(scenario, 'plain-mean')],
+      });
+      let step = steps.next();
+      while (!step.done) step = steps.next();
+      return step.value.readings;
+    };
+    expect(raced(true)).toEqual([{ lanes: [lanes[0].reading], truth }]);
+    expect(raced(false)).toEqual([]);
   });
 
   it('gives the same twice, and other figures for another seed', () => {
