@@ -42,7 +42,8 @@ export async function chromiumPath(): Promise<string> {
   throw new Error('chromiumPath: apt-get installed Chromium, yet no chromium is on PATH');
 }
 
-/** Starts a headless Chromium that draws WebGL in software. The caller closes it. */
-export async function launchChromium(): Promise<Browser> {
-  return chromium.launch({ executablePath: await chromiumPath(), args: launchArguments, chromiumSandbox: false });
+/** Starts a headless Chromium that draws WebGL in software. The caller closes it. @param more - further switches */
+export async function launchChromium(more: readonly string[] = []): Promise<Browser> {
+  const args = [...launchArguments, ...more];
+  return chromium.launch({ executablePath: await chromiumPath(), args, chromiumSandbox: false });
 }

@@ -17,8 +17,16 @@ export interface StaticServer {
   close(): Promise<void>;
 }
 
-/** Serves a folder under a path such as `/some/where/`, compressed, with no caching asked for. */
-export async function serveFolder(folder: string, path: string): Promise<StaticServer> {
+/**
+ * Serves a folder under a path such as `/some/where/`, compressed, with no caching asked for.
+ *
+ * @param headers - sent with every file besides
+ */
+export async function serveFolder(
+  folder: string,
+  path: string,
+  headers: Readonly<Record<string, string>> = {},
+): Promise<StaticServer> {
   const server = createServer((request, response) => {
     const { pathname } = new URL(request.url ?? '/', 'http://localhost');
     const below = pathname.startsWith(path) ? normalize(decodeURIComponent(pathname.slice(path.length))) : null;
@@ -31,6 +39,7 @@ export async function serveFolder(folder: string, path: string): Promise<StaticS
       'Content-Type': types[extname(file)] ?? 'application/octet-stream',
       'Content-Encoding': 'gzip',
       'Cache-Control': 'no-store',
+      ...headers,
     });
     createReadStream(file).pipe(createGzip()).pipe(response);
   });
