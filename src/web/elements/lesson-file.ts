@@ -3,7 +3,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import { version } from '../../../package.json';
 import { readAttemptFile } from '../../lessons/attemptFile.ts';
 import type { LessonAttempt } from '../model/lessonAttempt.ts';
-import { verifyInWorker } from '../model/lessonMarking.ts';
+import { taskInWorker } from '../worker/taskClient.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 /** Saves an attempt as a file, opens one, and says if it is not being kept. Tells of an opened one by `lesson-opened`. */
@@ -83,7 +83,11 @@ export class SweepLessonFile extends LitElement {
     this.verdict = null;
     try {
       const opened = readAttemptFile(file.name, await file.text());
-      const { problems, notes, mark } = await verifyInWorker(this.attempt.lesson, opened, version);
+      const { problems, notes, mark } = await taskInWorker('verify-attempt', {
+        lesson: this.attempt.lesson,
+        file: opened,
+        program: version,
+      });
       if (problems.length === 0) {
         this.attempt.openFile(opened, mark);
         this.verdict = { words: `Good: it replays as it says. ${notes.join('; ')}`.trim(), problems };

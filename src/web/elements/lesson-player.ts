@@ -8,7 +8,7 @@ import type { Bench, BenchChange } from '../model/bench.ts';
 import type { LessonAttempt, LessonStep } from '../model/lessonAttempt.ts';
 import { lessonSteps } from '../model/lessonAttempt.ts';
 import type { LibraryLesson } from '../model/lessonLibrary.ts';
-import { markInWorker } from '../model/lessonMarking.ts';
+import { taskInWorker } from '../worker/taskClient.ts';
 import { BenchController } from './benchController.ts';
 import './lesson-file.ts';
 import './lesson-mark.ts';
@@ -334,7 +334,12 @@ export class SweepLessonPlayer extends LitElement {
       const report = (progress: MarkProgress) => {
         this.progress = progress;
       };
-      const mark = await markInWorker(attempt.lesson, attempt.handedIn, report, signal);
+      const mark = await taskInWorker(
+        'mark-attempt',
+        { lesson: attempt.lesson, attempt: attempt.handedIn },
+        report,
+        signal,
+      );
       attempt.finish(mark);
       this.goTo('mark');
     } catch (error) {

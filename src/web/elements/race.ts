@@ -6,7 +6,7 @@ import { laneLetters, raceSentence } from '../model/narration.ts';
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { drawRace, judgedBy, poleHeight, raceAxes } from '../stage/racePicture.ts';
 import { logTicks } from '../stage/scale.ts';
-import { raceInWorker } from '../worker/raceClient.ts';
+import { taskInWorker } from '../worker/taskClient.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { PictureController } from './pictureController.ts';
@@ -181,9 +181,9 @@ export class SweepRace extends LitElement {
     this.expected = { kind: 'running', fraction: 0 };
     const order = { seed, replicates: REPLICATES, targetNv: scenario.session.targetNv, lanes: this.bench.laneSettings };
     try {
-      const result = await raceInWorker(
-        scenario,
-        order,
+      const result = await taskInWorker(
+        'race',
+        { scenario, race: order },
         ({ fraction }) => {
           if (!abort.signal.aborted) this.expected = { kind: 'running', fraction };
         },

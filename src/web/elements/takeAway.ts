@@ -7,7 +7,7 @@ import { wrapLink } from '../model/linkEnvelope.ts';
 import { fileNameOf, labVersion, provenanceLine, STANDING_LINE } from '../model/provenance.ts';
 import { benchLink } from '../model/scenarioLink.ts';
 import { type PictureChoice, pictureSvg, picturesShown, svgToPng } from '../stage/pictureFile.ts';
-import { writeInWorker } from '../worker/exportClient.ts';
+import { taskInWorker } from '../worker/taskClient.ts';
 import { saveFile } from './saveFile.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -156,7 +156,8 @@ export class SweepTakeAway extends LitElement {
     const order = { format: chosen.format, withTruth, version: labVersion };
     const name = fileNameOf(bench, 'recording', chosen.extension);
     try {
-      const { file, clippedCount } = await writeInWorker(
+      const { file, clippedCount } = await taskInWorker(
+        'recording-file',
         { scenario: bench.scenario, seed: bench.seed, order },
         (fraction) => {
           this.writing = { fraction, abort };
@@ -167,8 +168,9 @@ export class SweepTakeAway extends LitElement {
       const clipped = clippedCount > 0 ? ` ${clippedCount} samples were beyond what 16 bits hold at this range.` : '';
       this.said = `Saved ${name}, ${(file.size / 1e6).toFixed(1)} MB.${clipped}`;
     } catch (error) {
-      if (!abort.signal.aborted) throw error;
-      this.said = 'Stopped: nothing was saved.';
+      this.said = abort.signal.aborted
+        ? 'Stopped: nothing was saved.'
+        : `Nothing was saved: ${(error as Error).message}`;
     } finally {
       this.writing = null;
     }

@@ -10,8 +10,11 @@ export type TaskState<Result> =
   | { kind: 'done'; result: Result }
   | { kind: 'failed'; message: string };
 
+/** The tasks whose progress is a plain fraction. */
+type PlainTask = { [Kind in TaskKind]: Tasks[Kind]['progress'] extends number ? Kind : never }[TaskKind];
+
 /** Runs tasks of one kind for an element: the latest counts, older ones end, and none outlives the element. */
-export class TaskController<Kind extends TaskKind> implements ReactiveController {
+export class TaskController<Kind extends PlainTask> implements ReactiveController {
   state: TaskState<Tasks[Kind]['result']> = { kind: 'idle' };
   private readonly host: ReactiveControllerHost;
   private readonly kind: Kind;
@@ -44,7 +47,7 @@ export class TaskController<Kind extends TaskKind> implements ReactiveController
       const result = await taskInWorker(
         this.kind,
         order,
-        (fraction) => {
+        (fraction: number) => {
           if (this.abort === abort) this.become({ kind: 'running', fraction });
         },
         abort.signal,

@@ -12,7 +12,7 @@ addEventListener('message', ({ data }: MessageEvent<{ kind: TaskKind; order: Tas
     while (!step.done) {
       if (performance.now() - reportedMs > REPORT_MS) {
         reportedMs = performance.now();
-        reply({ kind: 'progress', fraction: step.value });
+        reply({ kind: 'progress', progress: step.value });
       }
       step = running.next();
     }

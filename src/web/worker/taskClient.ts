@@ -2,20 +2,20 @@ import type { TaskKind, Tasks } from './tasks.ts';
 
 /** What the worker of a task tells the page. */
 export type TaskReply =
-  | { kind: 'progress'; fraction: number }
+  | { kind: 'progress'; progress: Tasks[TaskKind]['progress'] }
   | { kind: 'done'; result: Tasks[TaskKind]['result'] }
   | { kind: 'failed'; message: string };
 
 /**
  * Does a task in a worker of its own, off the page's thread.
  *
- * @param onProgress - called about 20 times a second with the fraction done   @param signal - aborting ends it at once
+ * @param onProgress - called about 20 times a second with how far it is   @param signal - aborting ends it at once
  * @throws {Error} with the worker's message if it fails; the signal's reason if it is aborted
  */
 export function taskInWorker<Kind extends TaskKind>(
   kind: Kind,
   order: Tasks[Kind]['order'],
-  onProgress: (fraction: number) => void = () => {},
+  onProgress: (progress: Tasks[Kind]['progress']) => void = () => {},
   signal?: AbortSignal,
 ): Promise<Tasks[Kind]['result']> {
   return new Promise((resolve, reject) => {
@@ -24,18 +24,18 @@ export function taskInWorker<Kind extends TaskKind>(
       return;
     }
     const worker = new Worker(new URL('./task.worker.ts', import.meta.url), { type: 'module' });
-    const abort = () => {
-      worker.terminate();
-      reject(signal?.reason);
-    };
     const end = () => {
       worker.terminate();
       signal?.removeEventListener('abort', abort);
     };
+    const abort = () => {
+      end();
+      reject(signal?.reason);
+    };
     signal?.addEventListener('abort', abort);
     worker.onmessage = ({ data }: MessageEvent<TaskReply>) => {
       if (data.kind === 'progress') {
-        onProgress(data.fraction);
+        onProgress(data.progress);
         return;
       }
       end();

@@ -1,8 +1,13 @@
 import type { Scenario } from '../../core/scenario/schema.ts';
-import type { LaneSetting } from '../../core/session/lanes.ts';
+import { type LaneSetting, racingLanesOf } from '../../core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../../core/session/ledger.ts';
-import { type RaceResult, race } from '../../core/session/race.ts';
+import { type RaceOrder, type RaceProgress, type RaceResult, race } from '../../core/session/race.ts';
+import type { AttemptFile } from '../../lessons/attemptFile.ts';
+import { type Attempt, type LessonMark, type MarkProgress, markAttempt } from '../../lessons/mark.ts';
+import type { Lesson } from '../../lessons/schema.ts';
+import { type Verification, verifyAttempt } from '../../lessons/verifyAttempt.ts';
 import { type FullRun, fullRun } from './fullRun.ts';
+import { type RecordingFile, type RecordingFileOrder, recordingFile } from './recordingFile.ts';
 import { type MixPart, sweepMix } from './sweepMix.ts';
 
 /** A run that a task works on. */
@@ -12,17 +17,28 @@ export interface TaskRun {
   lanes: LaneSetting[];
 }
 
-/** What can be asked of a worker of its own, by name. */
+/** What can be asked of a worker of its own, by name. Progress is the fraction done, or has it and more. */
 export interface Tasks {
-  'full-run': { order: TaskRun; result: FullRun };
-  ledger: { order: TaskRun; result: NoiseLedger[] };
+  'full-run': { order: TaskRun; progress: number; result: FullRun };
+  ledger: { order: TaskRun; progress: number; result: NoiseLedger[] };
   /** One sweep by its sources. */
-  'sweep-mix': { order: TaskRun & { index: number }; result: MixPart[] };
+  'sweep-mix': { order: TaskRun & { index: number }; progress: number; result: MixPart[] };
   /** The lanes over replicate patients, with the oracle beside them. */
-  replicates: { order: TaskRun & { replicates: number }; result: RaceResult };
+  replicates: { order: TaskRun & { replicates: number }; progress: number; result: RaceResult };
+  race: { order: { scenario: Scenario; race: RaceOrder }; progress: RaceProgress; result: RaceResult };
+  'recording-file': { order: RecordingFileOrder; progress: number; result: RecordingFile };
+  'mark-attempt': { order: { lesson: Lesson; attempt: Attempt }; progress: MarkProgress; result: LessonMark };
+  'verify-attempt': {
+    order: { lesson: Lesson; file: AttemptFile; program: string };
+    progress: never;
+    result: Verification;
+  };
 }
 
 export type TaskKind = keyof Tasks;
+
+/** A task in progress. */
+type Running<Kind extends TaskKind> = Generator<Tasks[Kind]['progress'], Tasks[Kind]['result']>;
 
 function* replicates(order: Tasks['replicates']['order']): Generator<number, RaceResult> {
   const { scenario, seed, lanes, replicates: count } = order;
@@ -38,17 +54,24 @@ function* replicates(order: Tasks['replicates']['order']): Generator<number, Rac
   return step.value;
 }
 
-const makers: { [K in TaskKind]: (order: Tasks[K]['order']) => Generator<number, Tasks[K]['result']> } = {
+// It is over at its first step: an attempt is judged in one go.
+// biome-ignore lint/correctness/useYield: every task is a generator
+function* verify({ lesson, file, program }: Tasks['verify-attempt']['order']): Running<'verify-attempt'> {
+  return verifyAttempt(lesson, file, program);
+}
+
+const makers: { [Kind in TaskKind]: (order: Tasks[Kind]['order']) => Running<Kind> } = {
   'full-run': ({ scenario, seed, lanes }) => fullRun(scenario, seed, lanes),
   ledger: ({ scenario, seed, lanes }) => noiseLedger(scenario, seed, lanes),
+  'mark-attempt': ({ lesson, attempt }) => markAttempt(lesson, attempt),
+  race: ({ scenario, race: order }) => race(scenario, { lanes: racingLanesOf(scenario), ...order }),
+  'recording-file': recordingFile,
   replicates,
   'sweep-mix': ({ scenario, seed, index }) => sweepMix(scenario, seed, index),
+  'verify-attempt': verify,
 };
 
-/** Starts a task. @returns a generator of progress 0 … 1, then the result */
-export function startTask<Kind extends TaskKind>(
-  kind: Kind,
-  order: Tasks[Kind]['order'],
-): Generator<number, Tasks[Kind]['result']> {
+/** Starts a task. @returns a generator of its progress, then the result */
+export function startTask<Kind extends TaskKind>(kind: Kind, order: Tasks[Kind]['order']): Running<Kind> {
   return makers[kind](order);
 }
