@@ -18,6 +18,9 @@ export function textbookRun(slug: string) {
     /** Residual noise of one lane over that of another, in the same run. */
     noiseRatio: (run: string, of: string, to: string) =>
       over(run, (kept) => rmsOf(lane(run, of).noiseNv, kept) / rmsOf(lane(run, to).noiseNv, kept)),
+    /** Residual noise of a lane of one run over that of a lane of another; both runs must have as many patients. */
+    noiseAcross: (of: readonly [string, string], to: readonly [string, string]) =>
+      over(of[0], (kept) => rmsOf(lane(...of).noiseNv, kept) / rmsOf(lane(...to).noiseNv, kept)),
     gain: (run: string, name: string) => over(run, (kept) => meanOf(lane(run, name).gain, kept)),
     /** Own noise claim over true residual noise. */
     honesty: (run: string, name: string) =>
