@@ -45,6 +45,20 @@ export const child: NoiseSource = {
   },
 };
 
+/**
+ * Says how long a quiet spell lasts on average if it begins now, s: boredom makes it shorter.
+ *
+ * @example meanQuietS({ ...resolveScenario({}).child, boredomPerMin: 0.05 }, 600) // 25/(0.7·1.5 + 0.3) = 18.5
+ */
+export function meanQuietS({ quiet, boredomPerMin }: Scenario['child'], startS: number): number {
+  return quiet.dwellS / quietHaste(1 + (boredomPerMin * startS) / 60);
+}
+
+/** How much faster than at first a quiet spell ends. */
+function quietHaste(bored: number): number {
+  return JUMPS.quiet.restless * bored + (1 - JUMPS.quiet.restless);
+}
+
 /** Makes the spells of behaviour, one after the other; each is told when it begins, s. */
 export function childSpells(child: Scenario['child'], seed: string) {
   const draws = stream(seed, 'child/spells');
@@ -53,7 +67,7 @@ export function childSpells(child: Scenario['child'], seed: string) {
   return (startS: number) => {
     const { dwellS, muscleUv } = child[state];
     const bored = state === 'quiet' ? 1 + (child.boredomPerMin * startS) / 60 : 1;
-    const hurry = state === 'quiet' ? JUMPS.quiet.restless * bored + (1 - JUMPS.quiet.restless) : 1;
+    const hurry = state === 'quiet' ? quietHaste(bored) : 1;
     const lengthS = (dwellS / hurry / 2) * (nextExponential(draws) + nextExponential(draws));
     const targetUv = nextLogNormal(draws, muscleUv, child.spellLogSd);
     const now = state;

@@ -29,16 +29,12 @@ const READY_S = 1; // s, model value: the head is up again so long before the ne
  * @param side - 0 the stimulated side, 1 the other
  */
 export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1): Contraction {
-  const { logSd, memoryS, fatiguePerMin, recoveryS } = scenario.contraction;
-  const { trainS, restS } = scenario.stimulus;
+  const { logSd, memoryS } = scenario.contraction;
   const { sampleRateHz } = scenario.converter;
   const stepSamples = Math.max(1, Math.round(STEP_S * sampleRateHz));
   const stepS = stepSamples / sampleRateHz;
   const wander = ornsteinUhlenbeck(stream(seed, 'muscle/contraction', side), logSd, memoryS, stepS);
-  const cycleS = trainS + restS;
-  const pauses = pausesOf(scenario);
-  const lowered = loweredSpans(scenario);
-  let fatigue = 0;
+  const fatigueAt = neckFatigue(scenario);
   let step = 0;
   let from = point();
   let to = point();
@@ -47,11 +43,37 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
   function point(): number {
     const timeS = step * stepS - LEAD_IN_S;
     step++;
-    const held = heldAt(timeS);
-    const tiring = held && !lowered.some(({ fromS, toS }) => timeS >= fromS && timeS < toS);
-    fatigue = tiring ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
+    const { held, fatigue } = fatigueAt(timeS, stepS);
     return exp(wander.next() - (logSd * logSd) / 2 - fatigue) * (held ? 1 : RELAXED);
   }
+
+  return {
+    fill(out, start, count) {
+      for (let i = 0; i < count; i++) {
+        const within = (start + i) % stepSamples;
+        if (within === 0 && start + i > 0) {
+          from = to;
+          to = point();
+        }
+        out[i] = from + ((to - from) * within) / stepSamples;
+      }
+    },
+  };
+}
+
+/**
+ * Makes the fatigue of the neck, F of `contractionLevel`: e^(−F) is what is left of a fresh neck.
+ *
+ * @returns a function of the time on the clock of the session, s, and the step since the call before, s; times go up
+ * @example neckFatigue(resolveScenario({ response: { kind: 'cvemp' } }))(0, 0) // { held: true, fatigue: 0 }
+ */
+export function neckFatigue(scenario: Scenario): (timeS: number, stepS: number) => { held: boolean; fatigue: number } {
+  const { fatiguePerMin, recoveryS } = scenario.contraction;
+  const { trainS, restS } = scenario.stimulus;
+  const cycleS = trainS + restS;
+  const pauses = pausesOf(scenario);
+  const lowered = loweredSpans(scenario);
+  let fatigue = 0;
 
   /** Whether the head is up. Trains go on after a pause where they stood before it. */
   function heldAt(timeS: number): boolean {
@@ -67,17 +89,11 @@ export function contractionLevel(scenario: Scenario, seed: string, side: 0 | 1):
     return inCycleS <= trainS || inCycleS >= cycleS - READY_S;
   }
 
-  return {
-    fill(out, start, count) {
-      for (let i = 0; i < count; i++) {
-        const within = (start + i) % stepSamples;
-        if (within === 0 && start + i > 0) {
-          from = to;
-          to = point();
-        }
-        out[i] = from + ((to - from) * within) / stepSamples;
-      }
-    },
+  return (timeS, stepS) => {
+    const held = heldAt(timeS);
+    const tiring = held && !lowered.some(({ fromS, toS }) => timeS >= fromS && timeS < toS);
+    fatigue = tiring ? fatigue + (fatiguePerMin / 60) * stepS : fatigue * exp(-stepS / recoveryS);
+    return { held, fatigue };
   };
 }
 

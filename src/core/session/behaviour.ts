@@ -63,10 +63,10 @@ function motionSensor(scenario: Scenario, seed: string): Sensors['movedWithin'] 
   let played = 0;
   let scratch = Array.from({ length: CHANNEL_COUNT }, () => new Float64Array(0));
   return (from, to) => {
-    const count = to - played;
+    const count = sources.length > 0 ? to - played : 0; // without a source nothing is played, and nothing to be kept
     if (scratch[0].length < count) scratch = scratch.map(() => new Float64Array(count));
     let moved = child?.(from, to) ?? false;
-    if (count > 0 && sources.length > 0) {
+    if (count > 0) {
       for (const channel of scratch) channel.fill(0, 0, count);
       for (const source of sources) source.addUv(scratch, played, count);
       // Such a source is exactly 0 unless something moves.

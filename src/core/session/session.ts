@@ -171,6 +171,7 @@ export function startSession(
   let cutFrom = 0; // first sample of the sweep
   let lastEnd = 0; // of the sweep before
   let sensors: BehaviourSensors | null = null;
+  let sensed: { index: number; behaviour: Behaviour } | null = null;
   const sweep: Sweep = {
     index: 0,
     timeS: 0,
@@ -187,7 +188,11 @@ export function startSession(
     },
     behaviour() {
       sensors ??= behaviourSensors(stages, sampleOf, seed);
-      return sensors(sweep.index, cutFrom, cutFrom + samplesPerSweep);
+      // Sensors are read forwards only: whoever asks twice of one sweep is told the same.
+      if (sensed?.index !== sweep.index) {
+        sensed = { index: sweep.index, behaviour: sensors(sweep.index, cutFrom, cutFrom + samplesPerSweep) };
+      }
+      return sensed.behaviour;
     },
   };
   // The response may begin before its stimulus by latency jitter; it is told that much ahead.

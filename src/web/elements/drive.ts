@@ -3,7 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import { pausesOf } from '../../core/stimulus/pauses.ts';
 import type { Bench } from '../model/bench.ts';
 import { countText, tickText } from '../model/numberText.ts';
-import { patientMeter } from '../model/patientMeter.ts';
+import { type PatientMeter, patientMeters } from '../model/patientMeter.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -52,7 +52,6 @@ export class SweepDrive extends LitElement {
     const { record, scenario } = bench;
     const running = bench.state === 'running';
     const pausedS = pausesOf(scenario).reduce((sum, { lengthS }) => sum + lengthS, 0);
-    const meter = patientMeter(record);
     const over = bench.state === 'finished' || bench.state === 'failed';
     return html`
       <button class="run primary" @click=${() => (running ? bench.pause() : bench.run())}>
@@ -71,7 +70,7 @@ export class SweepDrive extends LitElement {
       </button>
       <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
       <dl>
-        ${meter ? html`<div title=${meter.title}><dt>${meter.name}</dt><dd class="meter"><span class="gauge" aria-hidden="true"><span class="level" style=${`width: ${(100 * meter.share).toFixed(0)}%`}></span><span class="goal" style=${`left: ${(100 * meter.goal).toFixed(0)}%`}></span></span>${meter.text}</dd></div>` : nothing}
+        ${patientMeters(record).map((meter) => this.meter(meter))}
         <div><dt>state</dt><dd id="state">${stateWords[bench.state]}</dd></div>
         <div><dt>${pausedS > 0 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number((scenario.session.durationS + pausedS).toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
@@ -79,6 +78,12 @@ export class SweepDrive extends LitElement {
       </dl>
       ${bench.failure === null ? null : html`<p class="problem" role="alert">${bench.failure}</p>`}
     `;
+  }
+
+  private meter({ name, text, share, goal, title }: PatientMeter) {
+    return html`<div title=${title} id=${name}><dt>${name}</dt><dd class="meter"><span class="gauge" aria-hidden="true">
+      <span class="level" style=${`width: ${(100 * share).toFixed(0)}%`}></span>
+      ${goal < 1 ? html`<span class="goal" style=${`left: ${(100 * goal).toFixed(0)}%`}></span>` : nothing}</span>${text}</dd></div>`;
   }
 
   private showHands(): void {

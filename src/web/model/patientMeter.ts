@@ -1,8 +1,11 @@
+import { meanQuietS } from '../../core/noise/child.ts';
+import { neckFatigue } from '../../core/response/contraction.ts';
 import { activityUv } from './deskReading.ts';
-import { voltageText } from './numberText.ts';
+import { scenarioAt } from './handsOn.ts';
+import { secondsText, voltageText } from './numberText.ts';
 import type { RunRecord } from './runRecord.ts';
 
-/** What the patient has to keep up, as a meter would show it. */
+/** Something that the patient has to keep up, as a meter would show it. */
 export interface PatientMeter {
   name: string;
   text: string;
@@ -13,42 +16,84 @@ export interface PatientMeter {
 }
 
 const RECENT_SWEEPS = 5; // a mean over about a second: steadier could not be watched
+const STILL_S = 20; // s: a restless spell or two
 const ROOM = 1.5; // the gauge ends at one and a half times the goal
+const FATIGUE_STEP_S = 0.05; // s: far below the time in which a neck tires or rests
 
 /**
- * The meter of a response that needs the patient's effort: contraction of the neck, or upward gaze; null for others.
+ * The meters of what the patient has to keep up: contraction and stamina of the neck, upward gaze, stillness and
+ * patience of a child; none for a patient who only has to lie there.
  *
- * The contraction is what the electrodes show before each stimulus, the gaze what a sensor tells: both could be seen at
- * the bedside.
+ * Contraction, gaze and stillness are what electrodes and sensors show. Stamina and patience are what an experienced
+ * eye would say, taken from the model: how much of a fresh neck is left, and how long a quiet spell lasts by now.
  */
-export function patientMeter(record: RunRecord): PatientMeter | null {
-  const { scenario, offeredCount } = record;
+export function patientMeters(record: RunRecord): PatientMeter[] {
+  const { scenario } = record;
   const { kind } = scenario.response;
-  if (kind === 'cvemp') {
-    const goalUv = scenario.contraction.meanRectifiedUv;
-    const nowUv = activityUv(record, offeredCount - 1, RECENT_SWEEPS);
-    return {
-      name: 'effort',
-      text: voltageText(nowUv),
-      share: shareOf(nowUv, goalUv),
-      goal: 1 / ROOM,
-      title: `mean rectified activity of the neck before the last ${RECENT_SWEEPS} sounds; goal ${voltageText(goalUv)}`,
-    };
-  }
-  if (kind === 'ovemp') {
-    const goalDeg = scenario.gaze.targetDeg;
-    const nowDeg = offeredCount > 0 ? record.gazeDeg[offeredCount - 1] : NaN;
-    return {
-      name: 'gaze',
-      text: Number.isFinite(nowDeg) ? `${nowDeg.toFixed(0)}°` : '–',
-      share: shareOf(nowDeg, goalDeg),
-      goal: 1 / ROOM,
-      title: `upward gaze by a sensor; goal ${goalDeg}°`,
-    };
-  }
-  return null;
+  return [
+    ...(kind === 'cvemp' ? [effort(record), stamina(record)] : []),
+    ...(kind === 'ovemp' ? [gaze(record)] : []),
+    ...(scenario.child.present ? [stillness(record), patience(record)] : []),
+  ];
 }
 
-function shareOf(now: number, goal: number): number {
-  return goal > 0 && now > 0 ? Math.min(1, now / (ROOM * goal)) : 0;
+function effort(record: RunRecord): PatientMeter {
+  const goalUv = record.scenario.contraction.meanRectifiedUv;
+  const nowUv = activityUv(record, record.offeredCount - 1, RECENT_SWEEPS);
+  const title = `mean rectified activity of the neck before the last ${RECENT_SWEEPS} sounds; goal ${voltageText(goalUv)}`;
+  return { name: 'effort', text: voltageText(nowUv), ...gauge(nowUv, goalUv), title };
+}
+
+function stamina(record: RunRecord): PatientMeter {
+  const left = Math.exp(-fatigueNow(record));
+  const title = 'what is left of a fresh neck: a rest, or the head laid down, brings it back';
+  return { name: 'stamina', text: percent(left), share: left, goal: 1, title };
+}
+
+function gaze(record: RunRecord): PatientMeter {
+  const { targetDeg } = record.scenario.gaze;
+  const nowDeg = record.offeredCount > 0 ? record.gazeDeg[record.offeredCount - 1] : NaN;
+  const text = Number.isFinite(nowDeg) ? `${nowDeg.toFixed(0)}°` : '–';
+  return { name: 'gaze', text, ...gauge(nowDeg, targetDeg), title: `upward gaze by a sensor; goal ${targetDeg}°` };
+}
+
+function stillness(record: RunRecord): PatientMeter {
+  let count = 0;
+  let still = 0;
+  for (let k = record.offeredCount - 1; k >= 0 && record.timeS[k] > record.seconds - STILL_S; k--) {
+    count++;
+    still += 1 - record.moved[k];
+  }
+  const share = count > 0 ? still / count : NaN;
+  const title = `sweeps of the last ${STILL_S} s in which a motion sensor saw nothing`;
+  return { name: 'still', text: percent(share), share: share > 0 ? share : 0, goal: 1, title };
+}
+
+function patience(record: RunRecord): PatientMeter {
+  const { scenario, seconds } = record;
+  const freshS = meanQuietS(scenario.child, 0);
+  const nowS = meanQuietS(scenarioAt(scenario, seconds).child, seconds);
+  const title = `a quiet spell lasts about ${secondsText(nowS)} by now, ${secondsText(freshS)} at first; boredom shortens it, food and films lengthen it`;
+  return { name: 'patience', text: `≈ ${secondsText(nowS)}`, ...gauge(nowS, freshS), title };
+}
+
+const fatigues = new WeakMap<RunRecord, { at: ReturnType<typeof neckFatigue>; step: number; fatigue: number }>();
+
+/** Fatigue of the neck at the newest sweep; worked out onwards from where it was last asked for. */
+function fatigueNow(record: RunRecord): number {
+  const known = fatigues.get(record) ?? { at: neckFatigue(record.scenario), step: 0, fatigue: 0 };
+  fatigues.set(record, known);
+  while (known.step * FATIGUE_STEP_S < record.seconds) {
+    known.fatigue = known.at(known.step * FATIGUE_STEP_S, FATIGUE_STEP_S).fatigue;
+    known.step++;
+  }
+  return known.fatigue;
+}
+
+function percent(share: number): string {
+  return Number.isFinite(share) ? `${(100 * share).toFixed(0)} %` : '–';
+}
+
+function gauge(now: number, goal: number): { share: number; goal: number } {
+  return { share: goal > 0 && now > 0 ? Math.min(1, now / (ROOM * goal)) : 0, goal: 1 / ROOM };
 }

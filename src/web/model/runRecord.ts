@@ -57,6 +57,8 @@ export class RunRecord {
   readonly polarity: Int8Array;
   /** Upward gaze by a sensor, °, per sweep; NaN where gaze does not matter. */
   readonly gazeDeg: Float32Array;
+  /** Per sweep: 1 if a motion sensor on a child saw it move. */
+  readonly moved: Uint8Array;
   /** Per sweep and channel. */
   readonly overRange: Uint8Array;
   /** Largest absolute sample of the lanes' channel, µV, per sweep. */
@@ -86,6 +88,7 @@ export class RunRecord {
     this.raw = new Float32Array(this.keptCount * floats);
     this.timeS = new Float64Array(this.sweepCount);
     this.gazeDeg = new Float32Array(this.sweepCount).fill(NaN);
+    this.moved = new Uint8Array(this.sweepCount);
     this.polarity = new Int8Array(this.sweepCount);
     this.overRange = new Uint8Array(this.sweepCount * CHANNEL_COUNT);
     this.peakUv = new Float32Array(this.sweepCount);
@@ -134,6 +137,7 @@ export class RunRecord {
     const floats = this.samplesPerSweep * CHANNEL_COUNT;
     this.timeS.set(batch.timeS, firstIndex);
     this.gazeDeg.set(batch.gazeDeg, firstIndex);
+    this.moved.set(batch.moved, firstIndex);
     this.polarity.set(batch.polarity, firstIndex);
     this.overRange.set(batch.overRange, firstIndex * CHANNEL_COUNT);
     for (let k = 0; k < count; k++) {

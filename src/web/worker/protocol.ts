@@ -63,6 +63,8 @@ export interface SweepBatch {
   polarity: Int8Array;
   /** Per sweep: upward gaze, °; NaN where gaze does not matter. */
   gazeDeg: Float32Array;
+  /** Per sweep: 1 if a motion sensor on a child saw it move. */
+  moved: Uint8Array;
   /** Per sweep and channel: 1 if over-range. */
   overRange: Uint8Array;
   /** Per sweep, channel and sample, µV. */

@@ -28,6 +28,7 @@ interface PendingVerdict {
 
 interface PendingSweep {
   gazeDeg: number;
+  moved: boolean;
   timeS: number;
   polarity: number;
   overRange: boolean[];
@@ -69,7 +70,7 @@ export function sweepBatcher(
   const checkpoints = new Set(checkpointSweeps(session.sweepCount));
   let sweeps: PendingSweep[] = [];
   let readings: CheckpointReading[] = [];
-  const watchesGaze = scenario.response.kind === 'ovemp';
+  const watches = scenario.response.kind === 'ovemp' || scenario.child.present;
   let done = 0;
 
   function laneBatch(lane: number): LaneBatch {
@@ -101,8 +102,10 @@ export function sweepBatcher(
       const meta = sweepMeta(sweep, channel, field);
       field.add(sweep.recordedUv[channel], meta);
       truth.add(sweep.truthUv[channel], sweep.recordedUv[channel]);
+      const { gazeDeg = NaN, moved = false } = watches ? sweep.behaviour() : {};
       sweeps.push({
-        gazeDeg: watchesGaze ? (sweep.behaviour().gazeDeg ?? NaN) : NaN,
+        gazeDeg,
+        moved,
         timeS,
         polarity,
         overRange: [...sweep.overRange],
@@ -134,6 +137,7 @@ export function sweepBatcher(
         count,
         timeS: Float64Array.from(sweeps, (sweep) => sweep.timeS),
         gazeDeg: Float32Array.from(sweeps, (sweep) => sweep.gazeDeg),
+        moved: Uint8Array.from(sweeps, (sweep) => Number(sweep.moved)),
         polarity: Int8Array.from(sweeps, (sweep) => sweep.polarity),
         overRange: Uint8Array.from(sweeps.flatMap((sweep) => sweep.overRange.map(Number))),
         recordedUv,
@@ -167,6 +171,7 @@ export function batchBuffers(batch: SweepBatch): ArrayBuffer[] {
   const arrays = [
     batch.timeS,
     batch.gazeDeg,
+    batch.moved,
     batch.polarity,
     batch.overRange,
     batch.recordedUv,
