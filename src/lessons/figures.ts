@@ -15,7 +15,8 @@ import {
 } from './figureParts.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
 import { laneIdOf, settingOf } from './lessonRun.ts';
-import { isReadingFigure, type ReadingFigure, readingFigure } from './readingFigures.ts';
+import { isReadingFigure, type ReadingFigure } from './readingFigureKinds.ts';
+import { readingFigure } from './readingFigures.ts';
 import { changedFigure, diagnosisFigure, looksFigure, pickupFigure } from './scenarioFigures.ts';
 import type { Figure, NumberSetting } from './schema.ts';
 

@@ -1,5 +1,5 @@
 import { STANDARD_LANES } from '../core/session/lanes.ts';
-import { isReadingFigure } from './readingFigures.ts';
+import { isReadingFigure } from './readingFigureKinds.ts';
 import type { Figure, Lesson, Run } from './schema.ts';
 
 /** The names of all lanes that a run may have: its strategies, then those that it adds by varying one. */
