@@ -1,6 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { LineHz } from '../lessons/atLine.ts';
+import { bundles, lessonsOf, minutesOf } from '../lessons/bundles.ts';
 import { type DryRunReport, dryRun } from '../lessons/dryRun.ts';
 import { answerKey, handout } from '../lessons/handout.ts';
 import { type MarkProgress, measureRuns } from '../lessons/mark.ts';
@@ -10,7 +11,7 @@ import { reportCommand, verifyCommand } from './lessonAttempts.ts';
 import { lessonPath, ownLessonSlugs, readLessonFolder } from './lessonFolder.ts';
 import { textTable } from './table.ts';
 
-const USAGE = `usage: sweepwise lesson list                      the lessons of the lab
+const USAGE = `usage: sweepwise lesson list                      the lessons of the lab, by bundle and one by one
        sweepwise lesson check FOLDER...          read lessons whole, for both supplies; name file, line and rule
        sweepwise lesson dry-run FOLDER...        let standard players play: is it solvable, discriminating, fair?
        sweepwise lesson verify FILE...           replay attempts, mark them again, compare
@@ -65,11 +66,23 @@ export function lessonCommand(words: string[], version: string): number {
   }
 }
 
+/** The bundles with their lessons in order, then every lesson with what it is about. */
 function listCommand(): number {
-  const lessons = ownLessonSlugs().map((slug) => readLessonFolder(lessonPath(slug), 50).lesson);
-  for (const { id, title, summary, minutes, bundles } of lessons.sort((a, b) => a.place - b.place)) {
-    const inBundles = bundles.length > 0 ? `, ${bundles.join(', ')} bundle` : '';
-    process.stdout.write(`${id.padEnd(30)}${title} (${minutes} minutes${inBundles})\n${' '.repeat(30)}${summary}\n`);
+  const entries = ownLessonSlugs().map((slug) => readLessonFolder(lessonPath(slug), 50));
+  const line = (name: string, text: string) => process.stdout.write(`${name.padEnd(30)}${text}\n`);
+  for (const bundle of bundles) {
+    const its = lessonsOf(bundle, entries);
+    line(bundle.id, `${bundle.title} (${its.length} lessons, ${minutesOf(its)} minutes)`);
+    line('', bundle.summary);
+    for (const [k, { lesson }] of its.entries()) {
+      line(`  ${k + 1} ${lesson.id}`, `${lesson.title} (${lesson.minutes} minutes)`);
+    }
+    process.stdout.write('\n');
+  }
+  line('all lessons', 'in the order of the curriculum');
+  for (const { lesson } of entries.sort((a, b) => a.lesson.place - b.lesson.place)) {
+    line(`  ${lesson.id}`, `${lesson.title} (${lesson.minutes} minutes)`);
+    line('', lesson.summary);
   }
   return 0;
 }

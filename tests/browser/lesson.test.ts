@@ -69,6 +69,29 @@ async function openLesson(page: Page, slug: string): Promise<void> {
   await page.locator(`#open-${slug}`).click();
 }
 
+describe('the list of lessons', () => {
+  it(
+    'has a page for each bundle: its lessons in order, its minutes, how far one is and what is next',
+    slow,
+    async () => {
+      const { page, problems } = await openWatched(browser, inject('siteUrl'));
+      await page.getByRole('tab', { name: 'Lessons' }).click();
+      await page.locator('#bundle-engineer').press('Enter');
+      const list = page.locator('sweep-lesson-list');
+      await expect.poll(() => list.locator('ol h3').allInnerTexts(), soon).toContain('Which beat to march to');
+      const titles = await list.locator('ol h3').allInnerTexts();
+      expect(titles.indexOf('Which beat to march to')).toBeLessThan(titles.indexOf('Moving target'));
+      const status = await list.getByRole('status').innerText();
+      expect(status).toMatch(/^0 of \d+ lessons marked, \d+ minutes in all\. Next: Which beat to march to\.$/);
+      expect(await objections(page)).toEqual([]);
+      await page.locator('#all-lessons').press('Enter');
+      await expect.poll(() => page.locator('#bundle-in-service').isVisible(), soon).toBe(true);
+      expect(problems).toEqual([]);
+      await page.close();
+    },
+  );
+});
+
 describe('a lesson on the page', () => {
   it('is played from prediction to mark by keyboard and labels, sealed until a run has ended, crash and all', async () => {
     const watched = await openWatched(browser, inject('siteUrl'));

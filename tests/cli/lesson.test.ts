@@ -61,7 +61,10 @@ describe('sweepwise lesson', () => {
     const { stdout, status } = sweepwise(['lesson', 'check', 'all']);
     expect(status).toBe(0);
     for (const slug of lessonSlugs) expect(stdout).toContain(`${slug}: good`);
-    expect(sweepwise(['lesson', 'list']).stdout).toContain('Quieter by the root (25 minutes)');
+    const list = sweepwise(['lesson', 'list']).stdout;
+    expect(list).toContain('Quieter by the root (25 minutes)');
+    expect(list).toMatch(/^engineer +For those who build averagers \(\d+ lessons, \d+ minutes\)$/m);
+    expect(list).toMatch(/^ {2}1 which-beat-to-march-to +Which beat to march to \(35 minutes\)$/m);
   });
 
   it('names file, line, rule and value of a bad lesson', () => {

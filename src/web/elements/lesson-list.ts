@@ -1,6 +1,7 @@
 import { css, html, LitElement } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { type LineHz, lineFrequenciesHz } from '../../lessons/atLine.ts';
+import { type Bundle, bundles, lessonsOf, minutesOf } from '../../lessons/bundles.ts';
 import type { Bench } from '../model/bench.ts';
 import { LessonAttempt } from '../model/lessonAttempt.ts';
 import { type LibraryLesson, lessonLibrary } from '../model/lessonLibrary.ts';
@@ -14,16 +15,20 @@ export class SweepLessonList extends LitElement {
   static override styles = [
     sharedStyles,
     css`
-      ul { margin: 0.5rem 0; padding: 0; list-style: none; }
+      ul, ol { margin: 0.5rem 0; padding: 0; list-style: none; }
+      progress { width: 100%; margin-top: 0.5rem; accent-color: var(--ink); }
       li { padding: 0.7rem 0; border-top: 1px solid var(--rule); }
       .top { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0.4rem 1rem; margin-top: 0.5rem; }
       li p { margin: 0.2rem 0 0.5rem; }
+      ul + h2, .top + h2 { margin-top: 1rem; }
     `,
   ];
 
   @property({ attribute: false }) bench!: Bench;
   @state() private lineHz: LineHz = 50;
   @state() private open: string | null = null;
+  /** The bundle whose page is shown; null for the whole list. */
+  @state() private bundle: Bundle | null = null;
   private readonly store = browserStore();
   /** By supply: each has its own variant of every lesson, and its own attempts. */
   private readonly entries = new Map<LineHz, Entry[]>();
@@ -40,30 +45,65 @@ export class SweepLessonList extends LitElement {
       return html`<sweep-lesson-player .bench=${this.bench} .item=${open.item} .attempt=${open.attempt}
         @lesson-leave=${() => this.show(null)}></sweep-lesson-player>`;
     }
-    const marked = entries.filter(({ attempt }) => attempt.mark).length;
+    return this.bundle ? this.bundlePage(this.bundle, entries) : this.wholeList(entries);
+  }
+
+  private wholeList(entries: Entry[]) {
     return html`
       <p class="soft">Predict, run, compare, explain. Marks come from patients whom you have not seen.</p>
       <div class="top">
-        <span>${marked} of ${entries.length} lessons marked</span>
+        <span>${markedOf(entries)} of ${entries.length} lessons marked</span>
         <label>Supply <select id="line-hz" @change=${this.onLine}>
           ${lineFrequenciesHz.map((hz) => html`<option value=${hz} ?selected=${hz === this.lineHz}>${hz} Hz</option>`)}
         </select></label>
       </div>
+      <h2>Bundles</h2>
+      <ul>${bundles.map((bundle) => this.bundleLine(bundle, lessonsIn(bundle, entries)))}</ul>
+      <h2>All lessons</h2>
       <ul>${entries.map((entry) => this.line(entry))}</ul>
     `;
   }
 
-  private line({ item, attempt }: Entry) {
-    const { title, summary, minutes, id, bundles } = item.lesson;
-    const state = attempt.mark ? `${attempt.mark.points} of 100` : attempt.begun ? 'begun' : `${minutes} minutes`;
-    const inBundles = bundles.map((bundle) => ` · ${bundleNames[bundle]}`).join('');
+  private bundleLine(bundle: Bundle, entries: Entry[]) {
     return html`<li>
-      <h2>${title}</h2>
+      <h3>${bundle.title}</h3>
+      <p>${bundle.summary}</p>
+      <button id=${`bundle-${bundle.id}`} @click=${() => this.showBundle(bundle)}
+        aria-label=${`Open the bundle ${bundle.title}`}>Open</button>
+      <span class="soft">${progressOf(entries)}</span>
+    </li>`;
+  }
+
+  /** A bundle on its own: its lessons in order, how far the learner is, and the next one to do. */
+  private bundlePage(bundle: Bundle, all: Entry[]) {
+    const entries = lessonsIn(bundle, all);
+    const next = entries.find(({ attempt }) => !attempt.mark);
+    return html`
+      <div class="top">
+        <h2>${bundle.title}</h2>
+        <button id="all-lessons" @click=${() => this.showBundle(null)}>All lessons</button>
+      </div>
+      <p>${bundle.summary}</p>
+      <p class="soft" role="status">${progressOf(entries)}${next ? `. Next: ${next.item.lesson.title}.` : '. All done.'}</p>
+      <progress max=${entries.length} value=${markedOf(entries)} aria-label=${`Progress in ${bundle.title}`}></progress>
+      <ol>${entries.map((entry) => this.line(entry))}</ol>
+    `;
+  }
+
+  private line({ item, attempt }: Entry) {
+    const { title, summary, minutes, id } = item.lesson;
+    const state = attempt.mark ? `${attempt.mark.points} of 100` : attempt.begun ? 'begun' : `${minutes} minutes`;
+    return html`<li>
+      <h3>${title}</h3>
       <p>${summary}</p>
       <button id=${`open-${id}`} @click=${() => this.show(id)} aria-label=${`${attempt.begun ? 'Go on with' : 'Begin'} ${title}`}>
         ${attempt.begun ? 'Go on' : 'Begin'}</button>
-      <span class="soft">${state}${inBundles}</span>
+      <span class="soft">${state}</span>
     </li>`;
+  }
+
+  private showBundle(bundle: Bundle | null): void {
+    this.bundle = bundle;
   }
 
   private show(id: string | null): void {
@@ -91,4 +131,19 @@ interface Entry {
   attempt: LessonAttempt;
 }
 
-const bundleNames = { 'in-service': 'in-service bundle', engineer: 'engineer bundle' } as const;
+function lessonsIn(bundle: Bundle, entries: readonly Entry[]): Entry[] {
+  const inOrder = lessonsOf(
+    bundle,
+    entries.map(({ item }) => item),
+  );
+  return inOrder.flatMap((item) => entries.filter((entry) => entry.item === item));
+}
+
+function markedOf(entries: readonly Entry[]): number {
+  return entries.filter(({ attempt }) => attempt.mark).length;
+}
+
+function progressOf(entries: readonly Entry[]): string {
+  const minutes = minutesOf(entries.map(({ item }) => item));
+  return `${markedOf(entries)} of ${entries.length} lessons marked, ${minutes} minutes in all`;
+}
