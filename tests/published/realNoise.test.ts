@@ -95,7 +95,7 @@ describe('EEG background', () => {
 
   it('swells and fades as the recordings: scatter of 1-s sizes within a factor of 1.5', () => {
     // Robust scatter (a quarter of the spread from 2.3 to 97.7 %), so that single artefacts do not make the band. 120 s
-    // hold few swells of 20 s: one run errs by a third, so the middle of six runs is judged.
+    // hold few swells: one run errs by a tenth, so the middle of six runs is judged.
     const scatter = (trace: Trace) => robustSd(blockSizes(filtered(trace, 15, 45), 1).map(Math.log));
     const [least, most] = range([...rightEar, ...scalp].map(scatter));
     const middle = median(models.map(scatter));
@@ -103,18 +103,18 @@ describe('EEG background', () => {
     expect(middle).toBeLessThan(most * 1.5);
   });
 
-  it('remembers its size from one second to the next as recorded with a small swell; the default swells more', () => {
+  it('remembers its size from one second to the next as recorded; a swell that is large and long does so too well', () => {
     const memory = (trace: Trace) => {
       const logs = blockSizes(filtered(trace, 15, 45), 1).map(Math.log);
       return correlation(logs, logs, 1);
     };
     const [least, most] = range([...rightEar, ...scalp].map(memory)); // 0.06 to 0.47; a run of 2 min errs by 0.1
-    const steady = seeds.map((seed) => model(eeg, { eeg: { gainLogSd: 0.07, gainMemoryS: 5 } }, 1000, 120, seed));
-    expect(median(steady.map(memory))).toBeGreaterThan(least);
-    expect(median(steady.map(memory))).toBeLessThan(most);
-    // A difference that stands: the default, log-SD 0.2 over 20 s, is a less steady patient than these: 0.75.
-    expect(median(models.map(memory))).toBeGreaterThan(most);
-    expect(median(models.map(memory))).toBeLessThan(0.9);
+    const middle = median(models.map(memory));
+    expect(middle).toBeGreaterThan(least);
+    expect(middle).toBeLessThan(most);
+    // A patient who drifts between waking and dozing, as some presets set it: outside of these steady recordings.
+    const dozing = seeds.map((seed) => model(eeg, { eeg: { gainLogSd: 0.2, gainMemoryS: 20 } }, 1000, 120, seed));
+    expect(median(dozing.map(memory))).toBeGreaterThan(most);
   });
 });
 

@@ -65,8 +65,8 @@ export const scenarioSchema = Type.Object(
       cornerHz: quantity('Hz', 12, 0.5, 100, 'above this the slow activity falls by 6 dB per octave'),
       alphaUv: quantity('µV rms', 0, 0, 100, 'alpha rhythm at 10 Hz (eyes closed, awake)'),
       floorNvPerRtHz: quantity('nV/√Hz', 12, 0, 500, 'flat part of the spectrum'),
-      gainLogSd: quantity('ln', 0.2, 0, 1, 'slow swell and fade of the activity'),
-      gainMemoryS: quantity('s', 20, 1, 600, 'how long a swell lasts'),
+      gainLogSd: quantity('ln', 0.08, 0, 1, 'slow swell and fade; 0.2 over 20 s: dozing off'),
+      gainMemoryS: quantity('s', 5, 1, 600, 'how long a swell lasts'),
       channelCorrelation: quantity('', 0.6, 0, 1, 'likeness of the two channels'),
     }),
 

@@ -58,5 +58,6 @@ export const responsePresets = [
     story: 'Nils, 26, dozes while a tone beats forty times a second: one sweep is a second long.',
     patient: { ageYears: 26, sex: 'male' },
     response: { kind: 'steady-state' },
+    eeg: { gainLogSd: 0.2, gainMemoryS: 20 }, // now more, now less awake
   },
 ] as const;
