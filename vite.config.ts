@@ -3,6 +3,8 @@ import { readFileSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { fileURLToPath } from 'node:url';
 import { defineConfig, type Plugin } from 'vite';
+import packageFile from './package.json' with { type: 'json' };
+import { codeVersion } from './src/study/engines/codeVersion.ts';
 
 const labPort = 4600;
 
@@ -74,6 +76,8 @@ function plainAddress(): Plugin {
 export default defineConfig({
   root: 'src/web',
   base: './',
+  // Rows that a study makes on the page name the same version as those of the terminal.
+  define: { 'import.meta.env.SWEEPWISE_CODE': JSON.stringify(codeVersion(packageFile.version)) },
   build: {
     outDir: '../../dist',
     emptyOutDir: true,

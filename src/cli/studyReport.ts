@@ -1,5 +1,5 @@
+import { driveStudy } from '../study/drive.ts';
 import { codeVersion } from '../study/engines/codeVersion.ts';
-import { driveStudy } from '../study/engines/drive.ts';
 import { writeReport } from '../study/engines/reportFiles.ts';
 import { existingStudyFolder } from '../study/engines/studyFolder.ts';
 import { parseArguments, UsageError } from './arguments.ts';
@@ -20,7 +20,7 @@ export async function studyReportCommand(words: string[], version: string): Prom
   }
   const folder = await existingStudyFolder(place, codeVersion(version), STRATEGY_LOADER);
   const signal = new AbortController().signal;
-  const state = await driveStudy({ folder, engine: null, signal, progress: () => {}, note: () => {} });
+  const state = await driveStudy({ store: folder, engine: null, signal, progress: () => {}, note: () => {} });
   process.stdout.write(`${(await writeReport(folder, state)).join('\n')}\n`);
   return 0;
 }

@@ -1,8 +1,8 @@
 import { availableParallelism } from 'node:os';
 import { resolve } from 'node:path';
+import { driveStudy, type StudyProgress, type StudyState } from '../study/drive.ts';
+import type { Engine } from '../study/engine.ts';
 import { codeVersion } from '../study/engines/codeVersion.ts';
-import { driveStudy, type StudyProgress, type StudyState } from '../study/engines/drive.ts';
-import type { Engine } from '../study/engines/engine.ts';
 import { inProcessEngine } from '../study/engines/inProcess.ts';
 import { loadStudy } from '../study/engines/loadStudy.ts';
 import { checkRedisUrl } from '../study/engines/redisConnection.ts';
@@ -83,7 +83,7 @@ async function drive(folder: StudyFolder, engine: Engine, quiet: boolean): Promi
   const show = quiet ? () => {} : progressLine(engine.label);
   try {
     return await driveStudy({
-      folder,
+      store: folder,
       engine,
       signal: stop.signal,
       progress: show,
@@ -134,7 +134,7 @@ export async function studyStatusCommand(words: string[], version: string): Prom
   const folder = await existingStudyFolder(place, codeVersion(version), STRATEGY_LOADER);
   let last: StudyProgress | null = null;
   const state = await driveStudy({
-    folder,
+    store: folder,
     engine: null,
     signal: new AbortController().signal,
     progress: (now) => {

@@ -1,8 +1,8 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { driveStudy } from '../study/drive.ts';
 import { codeVersion } from '../study/engines/codeVersion.ts';
-import { driveStudy } from '../study/engines/drive.ts';
 import { loadStudy } from '../study/engines/loadStudy.ts';
 import { runShare, writeSlurmScript } from '../study/engines/slurm.ts';
 import { existingStudyFolder, studyFolder } from '../study/engines/studyFolder.ts';
@@ -57,7 +57,7 @@ export async function studySlurmCommand(words: string[], version: string): Promi
     ? studyFolder(out ?? `${plan.study.id}-results`, plan, code)
     : await existingStudyFolder(place, code, STRATEGY_LOADER);
   const signal = new AbortController().signal;
-  const state = await driveStudy({ folder, engine: null, signal, progress: () => {}, note: () => {} });
+  const state = await driveStudy({ store: folder, engine: null, signal, progress: () => {}, note: () => {} });
   if (state.finished) {
     process.stdout.write(`Nothing is missing; sweepwise study report ${folder.path}\n`);
     return 0;

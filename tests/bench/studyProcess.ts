@@ -2,7 +2,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { driveStudy } from '../../src/study/engines/drive.ts';
+import { driveStudy } from '../../src/study/drive.ts';
 import { studyFolder } from '../../src/study/engines/studyFolder.ts';
 import { threadsEngine } from '../../src/study/engines/threads.ts';
 import { planStudy } from '../../src/study/plan.ts';
@@ -30,7 +30,7 @@ const signal = new AbortController().signal;
 /** Milliseconds at which so many recordings were there: the first of each thread is for warming up. */
 const marks: { done: number; atMs: number }[] = [];
 await driveStudy({
-  folder,
+  store: folder,
   engine,
   signal,
   note: () => {},

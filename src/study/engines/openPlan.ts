@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 import type { AveragingStrategy } from '../../core/averaging/strategy.ts';
 import { bytesHash } from '../contentHash.ts';
+import type { StudyOrder } from '../engine.ts';
 import { type Outside, planStudy, type StudyFile, type StudyPlan } from '../plan.ts';
 import { StudyError } from '../studyError.ts';
-import type { StudyOrder } from './engine.ts';
 
 /** Address of the module that loads strategies from files into a sandbox; its export is `outsideStrategy(path)`. */
 export type LoaderAddress = string | null;

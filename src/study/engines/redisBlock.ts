@@ -1,10 +1,10 @@
 import { setImmediate } from 'node:timers/promises';
 import type { SandboxedJob } from 'bullmq';
+import { backgroundsOf } from '../backgrounds.ts';
+import type { StudyOrder } from '../engine.ts';
 import type { StudyPlan } from '../plan.ts';
 import { type Backgrounds, type BlockRows, rowsOfBlock } from '../runBlock.ts';
-import { backgroundsOf } from './backgroundFiles.ts';
-import type { StudyOrder } from './engine.ts';
-import { type LoaderAddress, openPlan } from './openPlan.ts';
+import { bytesOf, type LoaderAddress, openPlan } from './openPlan.ts';
 import { connectRedis, STUDIES_KEY } from './redisConnection.ts';
 import type { BlockJob } from './redisEngine.ts';
 import { NOT_HERE } from './redisWorker.ts';
@@ -42,7 +42,7 @@ async function studyOf(hash: string) {
   if (text === null) throw new Error(`study ${hash} is not under way any more`);
   const { study, files } = JSON.parse(text) as StudyOrder;
   const plan = await here(() => openPlan({ study, files }, loader));
-  const opened = { plan, backgrounds: backgroundsOf(plan) };
+  const opened = { plan, backgrounds: backgroundsOf(plan, bytesOf) };
   studies.set(hash, opened);
   return opened;
 }

@@ -2,9 +2,9 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { Job, Queue } from 'bullmq';
 import type { Redis } from 'ioredis';
 import type { Block } from '../block.ts';
+import type { Engine, EngineTask } from '../engine.ts';
 import type { BlockRows } from '../runBlock.ts';
 import { StudyError } from '../studyError.ts';
-import type { Engine, EngineTask } from './engine.ts';
 import { connectRedis, LOOK_MS, QUEUE_NAME, STUDIES_KEY } from './redisConnection.ts';
 
 /** What a job in the queue carries; the study itself lies in a Redis hash once. */

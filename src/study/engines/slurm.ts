@@ -1,11 +1,12 @@
 import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { backgroundsOf } from '../backgrounds.ts';
 import type { Block } from '../block.ts';
+import type { StudyState } from '../drive.ts';
 import { rowsOfBlock } from '../runBlock.ts';
 import { StudyError } from '../studyError.ts';
-import { backgroundsOf } from './backgroundFiles.ts';
-import type { StudyState } from './drive.ts';
+import { bytesOf } from './openPlan.ts';
 import { onDisk, type StudyFolder, writeWhole } from './studyFolder.ts';
 
 /** What the script asks of the cluster. */
@@ -61,7 +62,7 @@ export function writeSlurmScript(folder: StudyFolder, { missing, round }: StudyS
  */
 export function runShare(folder: StudyFolder, listPath: string, task: number, taskCount: number): number {
   const { plan, version } = folder;
-  const backgrounds = backgroundsOf(plan);
+  const backgrounds = backgroundsOf(plan, bytesOf);
   const blocks = readList(listPath).filter((_, k) => k % taskCount === task);
   let done = 0;
   for (const block of blocks) {

@@ -12,30 +12,16 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import type { Block } from '../block.ts';
+import { type BlockStore, checkRows } from '../blockStore.ts';
 import type { StudyPlan } from '../plan.ts';
+import { checkVersion, type StudyHead, studyHead } from '../resultsFile.ts';
 import type { BlockRows } from '../runBlock.ts';
 import { StudyError } from '../studyError.ts';
-import type { StudyOrder } from './engine.ts';
 import { type LoaderAddress, openPlan } from './openPlan.ts';
 
 /** The results of a study on disk: `study.json`, and one file for each block that is done. */
-export interface StudyFolder {
+export interface StudyFolder extends BlockStore {
   path: string;
-  plan: StudyPlan;
-  version: string;
-  /** Whether the rows of a block are there, whole. */
-  has(block: Block): boolean;
-  /** Writes the rows of a block, all or nothing. @throws {StudyError} if the disk refuses */
-  store(block: Block, rows: BlockRows): void;
-  /** Reads the rows of a block; null if there are none, or none that can be read. */
-  rows(block: Block): BlockRows | null;
-  blockCount(): number;
-}
-
-interface StoredStudy extends StudyOrder {
-  format: 1;
-  version: string;
-  hash: string;
 }
 
 /**
@@ -44,7 +30,7 @@ interface StoredStudy extends StudyOrder {
  * @throws {StudyError} if it holds another study, or rows of another version of the program
  */
 export function studyFolder(path: string, plan: StudyPlan, version: string): StudyFolder {
-  const stored: StoredStudy = { format: 1, version, hash: plan.hash, study: plan.study, files: plan.files };
+  const stored = studyHead(plan, version);
   const text = `${JSON.stringify(stored, null, 1)}\n`;
   if (existsSync(join(path, 'study.json'))) {
     const before = readStored(path);
@@ -94,19 +80,15 @@ function openBlocks(path: string, plan: StudyPlan, version: string): StudyFolder
     plan,
     version,
     store(block, rows) {
-      if (rows.study !== plan.hash || rows.block !== block.id || rows.version !== version) {
-        const got = `${rows.block} of study ${rows.study}, version ${rows.version}`;
-        throw new StudyError(`block ${block.id}: rows must be of study ${plan.hash}, version ${version}, got ${got}`);
-      }
+      checkRows({ plan, version }, block, rows);
       writeWhole(fileOf(block), `${JSON.stringify(rows)}\n`);
     },
     has: (block) => rowsOf(block) !== null,
     rows: rowsOf,
-    blockCount: () => readdirSync(folder).filter((name) => name.endsWith('.json')).length,
   };
 }
 
-function readStored(path: string): StoredStudy {
+function readStored(path: string): StudyHead {
   let text: string;
   try {
     text = readFileSync(join(path, 'study.json'), 'utf8');
@@ -116,20 +98,12 @@ function readStored(path: string): StoredStudy {
     );
   }
   try {
-    const stored = JSON.parse(text) as StoredStudy;
+    const stored = JSON.parse(text) as StudyHead;
     if (stored.format === 1) return stored;
   } catch {
     // refused below
   }
   throw new StudyError(`${path}: study.json must be of format 1, got another, or a damaged file`);
-}
-
-function checkVersion(path: string, stored: StoredStudy, version: string): void {
-  if (stored.version === version) return;
-  const rule = `rows must all be of one version of the program`;
-  throw new StudyError(
-    `${path}: ${rule}, got ${stored.version} in the folder and ${version} here; name another folder`,
-  );
 }
 
 /** Writes a file all or nothing: beside it first, then in its place, each step on the disk before the next. */

@@ -2,41 +2,55 @@ import { closeSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileWriter } from 'hyparquet-writer';
 import type { Block } from '../block.ts';
+import { blockLine, headLine } from '../resultsFile.ts';
 import { columnsOf, tableRows } from '../tables/columns.ts';
-import { csvLine } from '../tables/csv.ts';
 import { parquetTable } from '../tables/parquet.ts';
+import { csvHeader, csvOfBlock } from '../tables/rowsCsv.ts';
 import { onDisk, type StudyFolder } from './studyFolder.ts';
 
 /**
- * Writes all rows that are there as `rows.csv` and `rows.parquet`, in the order of the plan, block by block.
+ * Writes all rows that are there as `rows.csv`, `rows.parquet` and `results.jsonl`, in the order of the plan, block by
+ * block. The last opens on the page.
  *
- * @returns the paths of both files
+ * @returns the paths of the files
  */
 export async function writeTables(folder: StudyFolder, blocks: readonly Block[]): Promise<string[]> {
-  const { plan } = folder;
-  const columns = columnsOf(plan);
-  const csvPath = join(folder.path, 'rows.csv');
-  const parquetPath = join(folder.path, 'rows.parquet');
-  const provenance = { study: plan.study.id, studyHash: plan.hash, version: folder.version };
+  const { plan, version } = folder;
+  const paths = ['rows.csv', 'rows.parquet', 'results.jsonl'].map((name) => join(folder.path, name));
+  const [csvPart, parquetPart, resultsPart] = paths.map((path) => `${path}.part`);
+  const provenance = { study: plan.study.id, studyHash: plan.hash, version };
   onDisk(folder.path, () => {
-    const csv = openSync(`${csvPath}.part`, 'w');
+    const handles: number[] = [];
+    const opened = (path: string) => {
+      const handle = openSync(path, 'w');
+      handles.push(handle);
+      return (text: string) => writeAll(handle, text);
+    };
     try {
-      const parquet = parquetTable(fileWriter(`${parquetPath}.part`), columns, provenance);
-      writeSync(csv, `${csvLine(columns.map(({ name }) => name))}\n`);
+      const csv = opened(csvPart);
+      const results = opened(resultsPart);
+      const parquet = parquetTable(fileWriter(parquetPart), columnsOf(plan), provenance);
+      csv(csvHeader(plan));
+      results(headLine(plan, version));
       for (const block of blocks) {
         const rows = folder.rows(block);
         if (!rows) continue;
-        const cells = tableRows(plan, block, rows);
-        writeSync(csv, cells.map((row) => `${csvLine(row)}\n`).join(''));
-        parquet.add(cells);
+        csv(csvOfBlock(plan, block, rows));
+        results(blockLine(rows));
+        parquet.add(tableRows(plan, block, rows));
       }
       parquet.finish();
-      renameSync(`${csvPath}.part`, csvPath);
-      renameSync(`${parquetPath}.part`, parquetPath);
+      for (const path of paths) renameSync(`${path}.part`, path);
     } finally {
-      closeSync(csv);
-      for (const path of [csvPath, parquetPath]) rmSync(`${path}.part`, { force: true });
+      for (const handle of handles) closeSync(handle);
+      for (const path of paths) rmSync(`${path}.part`, { force: true });
     }
   });
-  return [csvPath, parquetPath];
+  return paths;
+}
+
+/** A disk that is nearly full takes part of a text. */
+function writeAll(handle: number, text: string): void {
+  const bytes = Buffer.from(text);
+  for (let at = 0; at < bytes.length; ) at += writeSync(handle, bytes, at);
 }

@@ -1,14 +1,14 @@
 import { parentPort, workerData } from 'node:worker_threads';
+import { backgroundsOf } from '../backgrounds.ts';
 import type { Block } from '../block.ts';
 import { rowsOfBlock } from '../runBlock.ts';
-import { backgroundsOf } from './backgroundFiles.ts';
-import { openPlan } from './openPlan.ts';
+import { bytesOf, openPlan } from './openPlan.ts';
 import type { ThreadAnswer, ThreadOrder } from './threads.ts';
 
 /** The loop of a worker thread: a block comes, its rows go back. */
 const { study, files, version, loader } = workerData as ThreadOrder;
 const plan = await openPlan({ study, files }, loader);
-const backgrounds = backgroundsOf(plan);
+const backgrounds = backgroundsOf(plan, bytesOf);
 
 parentPort?.on('message', (block: Block) => {
   let answer: ThreadAnswer;

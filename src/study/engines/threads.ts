@@ -1,7 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import type { Block } from '../block.ts';
+import type { Engine, EngineTask, StudyOrder } from '../engine.ts';
 import type { BlockRows } from '../runBlock.ts';
-import type { Engine, EngineTask, StudyOrder } from './engine.ts';
 import type { LoaderAddress } from './openPlan.ts';
 
 /** What a thread is told when it starts. */

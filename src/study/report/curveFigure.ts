@@ -1,6 +1,6 @@
 import type { CurveSet } from '../curves.ts';
 import { axisScale, numberText } from './scale.ts';
-import { drawing, element, label, seriesLook, seriesMark } from './svg.ts';
+import { drawing, element, figureInk, label, seriesLook, seriesMark } from './svg.ts';
 
 const WIDTH = 820;
 const PLOT = { left: 62, right: 470, top: 14, bottom: 300 };
@@ -42,7 +42,7 @@ type Scale = ReturnType<typeof axisScale>;
 
 /** Grid, ticks and names of both axes. */
 export function axes(x: Scale, y: Scale, xName: string, yName: string): string[] {
-  const grid = { stroke: '#ddd', 'stroke-width': 1 };
+  const grid = { stroke: figureInk.grid, 'stroke-width': 1 };
   const middle = (PLOT.top + PLOT.bottom) / 2;
   return [
     ...x.ticks.flatMap((tick) => [

@@ -1,7 +1,7 @@
 import type { Interval } from '../statistics/bootstrap.ts';
 import { shortened } from './curveFigure.ts';
 import { axisScale, numberText } from './scale.ts';
-import { drawing, element, label } from './svg.ts';
+import { drawing, element, figureInk, label } from './svg.ts';
 
 /** One line of the figure. */
 export interface IntervalRow {
@@ -32,23 +32,27 @@ export function intervalFigure(
   const x = axisScale(values, [LEFT, RIGHT], isRatio);
   const bottom = 12 + ROW * rows.length;
   const parts = x.ticks.flatMap((tick) => [
-    element('path', { d: `M${x.at(tick).toFixed(2)} 8V${bottom}`, stroke: '#ddd', 'stroke-width': 1 }),
+    element('path', { d: `M${x.at(tick).toFixed(2)} 8V${bottom}`, stroke: figureInk.grid, 'stroke-width': 1 }),
     label(x.at(tick), bottom + 16, numberText(tick), 'middle'),
   ]);
-  parts.push(element('path', { d: `M${x.at(none).toFixed(2)} 8V${bottom}`, stroke: '#333', 'stroke-width': 1.2 }));
+  parts.push(
+    element('path', { d: `M${x.at(none).toFixed(2)} 8V${bottom}`, stroke: figureInk.line, 'stroke-width': 1.2 }),
+  );
   for (const [k, { name, effect, note }] of rows.entries()) {
     const y = 12 + ROW * (k + 0.5);
     parts.push(label(LEFT - 10, y + 4, shortened(name, 38), 'end'), label(RIGHT + 12, y + 4, note));
     if (!Number.isFinite(effect.value) || (isRatio && !(effect.value > 0))) continue;
     if (isBar) {
       const [from, to] = [x.at(none), x.at(effect.value)].sort((a, b) => a - b);
-      parts.push(element('rect', { x: from, y: y - 7, width: Math.max(0.5, to - from), height: 14, fill: '#9cc3dc' }));
+      parts.push(
+        element('rect', { x: from, y: y - 7, width: Math.max(0.5, to - from), height: 14, fill: figureInk.bar }),
+      );
     }
     if (Number.isFinite(effect.low) && Number.isFinite(effect.high) && (!isRatio || effect.low > 0)) {
       const d = `M${x.at(effect.low).toFixed(2)} ${y}H${x.at(effect.high).toFixed(2)}`;
-      parts.push(element('path', { d, stroke: '#0072B2', 'stroke-width': 2 }));
+      parts.push(element('path', { d, stroke: figureInk.effect, 'stroke-width': 2 }));
     }
-    parts.push(element('circle', { cx: x.at(effect.value), cy: y, r: 4, fill: '#0072B2' }));
+    parts.push(element('circle', { cx: x.at(effect.value), cy: y, r: 4, fill: figureInk.effect }));
   }
   parts.push(label((LEFT + RIGHT) / 2, bottom + 36, axisName, 'middle'));
   return drawing(WIDTH, bottom + 46, title, parts);

@@ -30,8 +30,19 @@ export function drawing(width: number, height: number, title: string, parts: rea
   return `${start}<title>${escaped(title)}</title>${parts.join('')}</svg>`;
 }
 
+/** Ink and paper of the figures: a page with other paper sets the variables. */
+export const figureInk = {
+  grid: 'var(--figure-grid,#ddd)',
+  line: 'var(--figure-line,#333)',
+  paper: 'var(--figure-paper,#fff)',
+  bar: 'var(--figure-bar,#9cc3dc)',
+  effect: 'var(--series-1,#0072B2)',
+} as const;
+
 // Colours that people with colour-vision deficiencies tell apart (M. Okabe and K. Ito, Color Universal Design, 2008).
-const COLOURS = ['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#8A6D00', '#56B4E9', '#333333', '#7A3E9D'];
+const COLOURS = ['#0072B2', '#D55E00', '#009E73', '#CC79A7', '#8A6D00', '#56B4E9', '#333333', '#7A3E9D'].map(
+  (colour, k) => `var(--series-${k + 1},${colour})`,
+);
 const DASHES = ['', '7 3', '2 3', '9 3 2 3', '12 3', '4 2', '1 2', '7 2 2 2 2 2'];
 
 /** The look of the k-th series: colour, dash and shape, so that none stands alone. */
@@ -42,7 +53,7 @@ export function seriesLook(k: number): { colour: string; dash: string } {
 /** The mark of the k-th series. */
 export function seriesMark(k: number, x: number, y: number): string {
   const { colour } = seriesLook(k);
-  const look = { fill: k % 2 === 0 ? colour : '#fff', stroke: colour, 'stroke-width': 1.5 };
+  const look = { fill: k % 2 === 0 ? colour : figureInk.paper, stroke: colour, 'stroke-width': 1.5 };
   switch (k % 4) {
     case 0:
     case 1:

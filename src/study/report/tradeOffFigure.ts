@@ -1,7 +1,7 @@
 import type { TradeOff } from '../tradeOff.ts';
 import { axes, plotPlaces, shortened } from './curveFigure.ts';
 import { axisScale } from './scale.ts';
-import { drawing, element, label, seriesLook } from './svg.ts';
+import { drawing, element, figureInk, label, seriesLook } from './svg.ts';
 
 const WIDTH = 820;
 const MOST_NAMES = 14;
@@ -30,7 +30,7 @@ export function tradeOffFigure(points: readonly TradeOff[], nameOf: (setting: nu
       element('circle', { ...centre, r: 3 + 9 * Math.sqrt(point.catastropheRate), fill: colour, opacity: 0.75 }),
     );
     if (point.onFront)
-      parts.push(element('circle', { ...centre, r: 14, fill: 'none', stroke: '#000', 'stroke-width': 1.4 }));
+      parts.push(element('circle', { ...centre, r: 14, fill: 'none', stroke: figureInk.line, 'stroke-width': 1.4 }));
     const place = named.indexOf(point);
     if (place < 0) continue;
     const at = plotPlaces.top + 10 + 20 * place;

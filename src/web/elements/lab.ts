@@ -10,6 +10,7 @@ import type { SweepHands } from './hands.ts';
 import type { SweepKeyList } from './keyList.ts';
 import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
+import type { SweepStudy } from './studyView.ts';
 import type { SweepTakeAway } from './takeAway.ts';
 import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
 import { type View, views } from './views.ts';
@@ -23,6 +24,7 @@ const tabs = [
 type Tab = (typeof tabs)[number][0];
 
 const SCENARIO_FILE = /\.(ya?ml|json)$/i;
+const RESULTS_FILE = /\.jsonl$/i;
 
 /** The whole lab: patient and drive on top, belt, lanes and race, and the panel with settings, lessons, recordings. */
 @customElement('sweep-lab')
@@ -281,10 +283,17 @@ export class SweepLab extends LitElement {
     if (files.length > 0) void this.open(files);
   };
 
-  /** A scenario goes on the bench; anything else is a recording. */
+  /** With the study in view, files are its own; else a scenario goes on the bench; anything else is a recording. */
   private async open(files: readonly File[]): Promise<void> {
     this.fileProblem = null;
     const [file] = files;
+    const study = views.find(({ id }) => id === 'study');
+    if (study && RESULTS_FILE.test(file.name)) await this.look(study);
+    if (this.view === study) {
+      await this.updateComplete;
+      await this.renderRoot.querySelector<SweepStudy>('sweep-study')?.openFiles(files);
+      return;
+    }
     if (!SCENARIO_FILE.test(file.name)) {
       this.tab = 'recording';
       await this.latePanels;

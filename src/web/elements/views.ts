@@ -48,4 +48,10 @@ export const views: readonly View[] = [
     load: () => import('./ratesView.ts'),
     render: (bench) => html`<sweep-rates .bench=${bench}></sweep-rates>`,
   },
+  {
+    id: 'study',
+    title: 'Study',
+    load: () => import('./studyView.ts'),
+    render: (bench) => html`<sweep-study .bench=${bench}></sweep-study>`,
+  },
 ];

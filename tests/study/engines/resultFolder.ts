@@ -24,7 +24,7 @@ export function studyFile(folder: string, name: string, text: string): string {
  */
 export function contentOf(folder: string): Record<string, string> {
   const names = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
-    /\.(csv|parquet|html|json)$/.test(name),
+    /\.(csv|parquet|html|jsonl?)$/.test(name),
   );
   const hash = (name: string) =>
     createHash('sha256')

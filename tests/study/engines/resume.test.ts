@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { driveStudy } from '../../../src/study/engines/drive.ts';
+import { driveStudy } from '../../../src/study/drive.ts';
 import { inProcessEngine } from '../../../src/study/engines/inProcess.ts';
 import { existingStudyFolder, studyFolder, writeWhole } from '../../../src/study/engines/studyFolder.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
@@ -84,7 +84,7 @@ describe('a study that is interrupted', { timeout: 180_000 }, () => {
     const content = contentOf(join(out, 'blocks'));
     writeFileSync(join(out, 'blocks', name), '{"block":"');
     const opened = await existingStudyFolder(out, versionOf(out));
-    const order = { folder: opened, signal: new AbortController().signal, progress: () => {}, note: () => {} };
+    const order = { store: opened, signal: new AbortController().signal, progress: () => {}, note: () => {} };
     expect(await driveStudy({ ...order, engine: null })).toMatchObject({ finished: false, missing: [{}] });
     expect(await driveStudy({ ...order, engine: inProcessEngine() })).toMatchObject({ finished: true });
     expect(contentOf(join(out, 'blocks'))).toEqual(content);

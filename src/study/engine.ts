@@ -1,7 +1,7 @@
-import type { Block } from '../block.ts';
-import type { StudyFile, StudyPlan } from '../plan.ts';
-import type { BlockRows } from '../runBlock.ts';
-import type { StudyDocument } from '../schema.ts';
+import type { Block } from './block.ts';
+import type { StudyFile, StudyPlan } from './plan.ts';
+import type { BlockRows } from './runBlock.ts';
+import type { StudyDocument } from './schema.ts';
 
 /** What a worker needs to know of a study; the plan follows from it. */
 export interface StudyOrder {

@@ -1,11 +1,11 @@
-import type { Block } from '../block.ts';
-import type { Score } from '../choose.ts';
-import { type Gathered, gatherRows } from '../gathered.ts';
-import type { StudyPlan } from '../plan.ts';
-import { roundsOf } from '../rounds.ts';
-import { StudyError } from '../studyError.ts';
+import type { Block } from './block.ts';
+import type { BlockStore } from './blockStore.ts';
+import type { Score } from './choose.ts';
 import type { Engine } from './engine.ts';
-import type { StudyFolder } from './studyFolder.ts';
+import { type Gathered, gatherRows } from './gathered.ts';
+import type { StudyPlan } from './plan.ts';
+import { roundsOf } from './rounds.ts';
+import { StudyError } from './studyError.ts';
 
 /** How far a study is. Counts are of patients recorded. */
 export interface StudyProgress {
@@ -19,7 +19,7 @@ export interface StudyProgress {
 
 /** What to do with the blocks of a round that are missing: run them, or nothing. */
 export interface DriveOrder {
-  folder: StudyFolder;
+  store: BlockStore;
   /** null only looks. */
   engine: Engine | null;
   signal: AbortSignal;
@@ -41,12 +41,12 @@ export interface StudyState {
 /**
  * Brings a study forward round by round, as far as its engine takes it.
  *
- * Blocks whose rows are in the folder are not run again. Rows are taken in the order of the plan, not of arrival: the
+ * Blocks whose rows are in the store are not run again. Rows are taken in the order of the plan, not of arrival: the
  * rounds that follow, and all tables, are the same however often the study was interrupted.
  */
 export async function driveStudy(order: DriveOrder): Promise<StudyState> {
-  const { folder, engine, signal } = order;
-  const { plan } = folder;
+  const { store: kept, engine, signal } = order;
+  const { plan } = kept;
   const rounds = roundsOf(plan);
   const gathered = gatherRows(plan);
   const blocks: Block[] = [];
@@ -55,7 +55,7 @@ export async function driveStudy(order: DriveOrder): Promise<StudyState> {
   let step = rounds.next();
   while (!step.done) {
     const { name: round, blocks: roundBlocks } = step.value;
-    const missing = roundBlocks.filter((block) => !folder.has(block));
+    const missing = roundBlocks.filter((block) => !kept.has(block));
     const tell = (doneInRound: number) => {
       const secondsNow = (performance.now() - started) / 1000;
       order.progress({ round, doneInRound, inRound: recordings(roundBlocks), madeNow, secondsNow });
@@ -66,12 +66,12 @@ export async function driveStudy(order: DriveOrder): Promise<StudyState> {
     if (missing.length > 0 && engine) {
       await engine.run({
         plan,
-        version: folder.version,
+        version: kept.version,
         blocks: missing,
         signal,
         note: order.note,
         store(block, rows) {
-          folder.store(block, rows);
+          kept.store(block, rows);
           if (stored.has(block.id)) return;
           stored.add(block.id);
           done += block.replicateCount;
@@ -83,25 +83,25 @@ export async function driveStudy(order: DriveOrder): Promise<StudyState> {
     blocks.push(...roundBlocks);
     const still = missing.filter(({ id }) => !stored.has(id));
     if (still.length > 0) return { finished: false, missing: still, blocks, round, ranking: [] };
-    if (needsRows(plan)) collect(folder, roundBlocks, gathered);
+    if (needsRows(plan)) collect(kept, roundBlocks, gathered);
     step = rounds.next(gathered);
   }
   return { finished: true, missing: [], blocks, round: '', ranking: step.value };
 }
 
 /** Reads the figures of blocks, in their order; those not there yet are left out. */
-export function gatherFolder(folder: StudyFolder, blocks: readonly Block[]): Gathered {
-  const gathered = gatherRows(folder.plan);
+export function gatherBlocks(kept: BlockStore, blocks: readonly Block[]): Gathered {
+  const gathered = gatherRows(kept.plan);
   for (const block of blocks) {
-    const rows = folder.rows(block);
+    const rows = kept.rows(block);
     if (rows) gathered.add(block, rows);
   }
   return gathered;
 }
 
-function collect(folder: StudyFolder, blocks: readonly Block[], gathered: Gathered): void {
+function collect(kept: BlockStore, blocks: readonly Block[], gathered: Gathered): void {
   for (const block of blocks) {
-    const rows = folder.rows(block);
+    const rows = kept.rows(block);
     if (!rows)
       throw new StudyError(`block ${block.id}: its file must be readable, got a damaged one; delete it and resume`);
     gathered.add(block, rows);

@@ -1,16 +1,16 @@
-import type { RecordedBackground } from '../../core/session/background.ts';
-import { readRecording, selectChannels } from '../../formats/index.ts';
-import type { StudyFile, StudyPlan } from '../plan.ts';
-import type { Backgrounds } from '../runBlock.ts';
-import { StudyError } from '../studyError.ts';
-import { bytesOf } from './openPlan.ts';
+import type { RecordedBackground } from '../core/session/background.ts';
+import { readRecording, selectChannels } from '../formats/index.ts';
+import type { StudyFile, StudyPlan } from './plan.ts';
+import type { Backgrounds } from './runBlock.ts';
+import { StudyError } from './studyError.ts';
 
 /**
  * Reads the recordings that a study names, when they are first asked for.
  *
- * @throws {StudyError} where a file is not there, or not the one that the study was planned with
+ * @param bytesOf - gives the bytes of a file, and refuses one that is not the file the study was planned with
+ * @throws {StudyError} where a file is not there, or another
  */
-export function backgroundsOf({ files }: StudyPlan): Backgrounds {
+export function backgroundsOf({ files }: StudyPlan, bytesOf: (file: StudyFile) => Uint8Array): Backgrounds {
   const read = new Map<string, readonly RecordedBackground[]>();
   return (background) => {
     const key = JSON.stringify(background);
