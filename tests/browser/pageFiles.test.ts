@@ -176,7 +176,8 @@ describe('links', () => {
     const level = page.locator('sweep-drawer [id="stimulus.levelDbNhl"]');
     await level.fill('40');
     await level.press('Tab');
-    await page.getByRole('button', { name: 'Copy link' }).click();
+    await page.getByRole('button', { name: 'Take away' }).click();
+    await page.getByRole('button', { name: 'Copy bench link' }).click();
     await expect.poll(() => page.url(), soon).toContain('scenario=faint-click');
     const { page: again } = await openWatched(browser, page.url());
     await expect.poll(() => again.locator('sweep-drawer [id="stimulus.levelDbNhl"]').inputValue(), soon).toBe('40');

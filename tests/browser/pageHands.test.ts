@@ -1,5 +1,6 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
+import { unwrapLink } from '../../src/web/model/linkEnvelope.ts';
 import { launchChromium } from './chromium.ts';
 import { openWatched } from './watchedPage.ts';
 
@@ -11,6 +12,15 @@ afterAll(() => browser?.close());
 
 const soon = { timeout: 20_000 };
 const sweepsShown = async (page: Page) => Number((await page.locator('#sweeps').innerText()).replace(/\s/g, ''));
+/** What the link of the bench says. */
+async function benchLinkOf(page: Page): Promise<string> {
+  await page.getByRole('button', { name: 'Take away' }).click();
+  await page.getByRole('button', { name: 'Copy bench link' }).click();
+  await page.locator('sweep-take-away output').waitFor();
+  await page.keyboard.press('Escape');
+  return decodeURIComponent(await unwrapLink(new URL(page.url()).hash));
+}
+
 const quiet = '#scenario=quiet-sleeper&seed=3&set=session.durationS=40';
 
 describe('hands on', () => {
@@ -42,8 +52,7 @@ describe('hands on', () => {
     }
     expect(peaks[1]).toBeGreaterThan(4 * peaks[0]);
 
-    await page.getByRole('button', { name: 'Copy link' }).click();
-    expect(decodeURIComponent(page.url())).toMatch(/set=events=\[\{"atS":[\d.]+,.*"action":"clench"/);
+    expect(await benchLinkOf(page)).toMatch(/set=events=\[\{"atS":[\d.]+,.*"action":"clench"/);
     const shown = await sweepsShown(page);
     await page.getByRole('button', { name: /^Undo .Ask for a clench/ }).click();
     await expect.poll(() => page.locator('sweep-hands li').count(), soon).toBe(0);
@@ -71,8 +80,7 @@ describe('hands on', () => {
     await expect
       .poll(() => page.locator('sweep-inspector li').allInnerTexts(), soon)
       .toEqual(expect.arrayContaining([expect.stringMatching(/^E[\s\S]*its block has/)]));
-    await page.getByRole('button', { name: 'Copy link' }).click();
-    expect(decodeURIComponent(page.url())).toMatch(/set=lanes=\[.*"strategy":"block-weighting",.*"blockLength":8/);
+    expect(await benchLinkOf(page)).toMatch(/set=lanes=\[.*"strategy":"block-weighting",.*"blockLength":8/);
     await drawer.getByRole('button', { name: 'Take out lane E' }).click();
     await expect.poll(() => page.locator('sweep-lane').count(), soon).toBe(4);
     expect(await sweepsShown(page)).toBe(shown);

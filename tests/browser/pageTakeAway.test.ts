@@ -144,6 +144,35 @@ describe('the take-away menu', () => {
     await page.context().close();
   });
 
+  it('gives the curves of the view that is looked at as CSV, and its picture as SVG and PNG', async () => {
+    const { page, problems } = await openFinished();
+    const menu = page.locator('sweep-take-away');
+    for (const [view, table, picture] of [
+      ['Read', 'desk', 'Average on the reading desk'],
+      ['Verdict', 'claims', 'Own claim over true noise'],
+      ['Leads', 'pickup', 'Head with electrodes'],
+      ['Rates', 'locks', 'Lock map at 50 Hz'],
+    ]) {
+      await page.getByRole('button', { name: view, exact: true }).click();
+      await page.locator(`.view > *`).waitFor();
+      await openMenu(page);
+      expect(await menu.locator('#curve').inputValue(), view).toBe(table); // the view's own come first
+      const csv = (await saved(page, 'Save CSV')).bytes.toString().trimEnd().split('\n');
+      expect(csv[0]).toContain('seed 9');
+      expect(csv.length, view).toBeGreaterThan(6);
+      const titles = await menu.locator('#picture option').allInnerTexts();
+      const at = titles.findIndex((title) => title.startsWith(picture));
+      expect(at, `${picture} in ${titles.join(' | ')}`).toBeGreaterThanOrEqual(0);
+      await menu.locator('#picture').selectOption(String(at));
+      const text = (await saved(page, 'SVG')).bytes.toString();
+      expect(text.match(/<(path|rect|polygon)/g)?.length, view).toBeGreaterThan(6);
+      expect(text).not.toMatch(/NaN|undefined|Infinity/);
+      await page.keyboard.press('Escape');
+    }
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+
   it('gives the recording as EDF+, BDF+ and CSV, with the sweeps of the page', async () => {
     const { page, problems } = await openFinished();
     await openMenu(page);

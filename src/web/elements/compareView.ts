@@ -6,6 +6,7 @@ import type { Bench } from '../model/bench.ts';
 import { counterfactuals, type PairedLane, pairedLanes, scenarioChanges } from '../model/comparison.ts';
 import { laneLetters } from '../model/narration.ts';
 import { decimalText, secondsText, voltageText } from '../model/numberText.ts';
+import { comparisonTables, type TableHost } from '../model/viewTables.ts';
 import { type ComparedPair, comparePanels, drawComparison } from '../stage/comparePicture.ts';
 import type { TaskRun } from '../worker/tasks.ts';
 import { BenchController } from './benchController.ts';
@@ -17,7 +18,7 @@ import { TaskController } from './taskController.ts';
 
 /** The same patient twice: a kept run against the bench as it is now, or the bench against what might have been. */
 @customElement('sweep-compare')
-export class SweepCompare extends LitElement {
+export class SweepCompare extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     laneBadgeStyles,
@@ -80,6 +81,11 @@ export class SweepCompare extends LitElement {
         ${pair ? this.report(pair) : nothing}
       </section>
     `;
+  }
+
+  tables() {
+    const pair = this.pair();
+    return pair ? comparisonTables(pair.before, pair.after, pair.scenario, pair.showTruth) : [];
   }
 
   private whatIf() {

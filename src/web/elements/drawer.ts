@@ -3,7 +3,6 @@ import { customElement, property, state } from 'lit/decorators.js';
 import { live } from 'lit/directives/live.js';
 import type { Bench } from '../model/bench.ts';
 import { type Control, controlAt, controlGroups } from '../model/controls.ts';
-import { scenarioLink } from '../model/scenarioLink.ts';
 import { BenchController } from './benchController.ts';
 import './laneDrawer.ts';
 import './quantity.ts';
@@ -45,7 +44,6 @@ export class SweepDrawer extends LitElement {
     return html`
       <section aria-label="Bench settings">
         <div class="take">
-          <button @click=${this.copyLink}>Copy link</button>
           <button @click=${this.save}>Save scenario</button>
           <button @click=${this.open}>Open scenario</button>
           <input hidden type="file" accept=".yaml,.yml,.json" aria-label="Scenario file" @change=${this.opened} />
@@ -107,16 +105,6 @@ export class SweepDrawer extends LitElement {
 
   private change(path: string, value: number): void {
     this.bench.set(path, Number.isNaN(value) ? null : value); // an emptied field is refused by name
-  }
-
-  private async copyLink(): Promise<void> {
-    history.replaceState(null, '', `#${scenarioLink(this.bench.scenario, this.bench.seed)}`);
-    try {
-      await navigator.clipboard.writeText(location.href);
-      this.said = 'Link copied: it brings back this patient, bit for bit.';
-    } catch {
-      this.said = 'The link is in the address bar: it brings back this patient, bit for bit.';
-    }
   }
 
   private save(): void {

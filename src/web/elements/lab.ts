@@ -3,6 +3,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import { actionOnKey } from '../model/handsOn.ts';
 import { milestones } from '../model/narration.ts';
+import type { TableHost } from '../model/viewTables.ts';
 import { painter } from '../stage/painter.ts';
 import { BenchController } from './benchController.ts';
 import './hands.ts';
@@ -229,7 +230,9 @@ export class SweepLab extends LitElement {
   }
 
   private takeAway(): void {
-    this.renderRoot.querySelector<SweepTakeAway>('sweep-take-away')?.show();
+    const looked = this.view === views[0] ? 'sweep-race' : '.view > *';
+    const host = this.renderRoot.querySelector<LitElement & Partial<TableHost>>(looked);
+    this.renderRoot.querySelector<SweepTakeAway>('sweep-take-away')?.show(host ?? {});
   }
 
   private onTabKey(event: KeyboardEvent): void {

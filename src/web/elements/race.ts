@@ -4,6 +4,7 @@ import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import { laneLetters, raceSentence } from '../model/narration.ts';
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { expectedTables, type TableHost } from '../model/viewTables.ts';
 import { drawRace, judgedBy, poleHeight, raceAxes } from '../stage/racePicture.ts';
 import { logTicks } from '../stage/scale.ts';
 import { taskInWorker } from '../worker/taskClient.ts';
@@ -22,7 +23,7 @@ type ExpectedState =
 
 /** The race strip: noise against seconds on log axes, finishing flags, and what to expect over more patients. */
 @customElement('sweep-race')
-export class SweepRace extends LitElement {
+export class SweepRace extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     laneBadgeStyles,
@@ -117,6 +118,10 @@ export class SweepRace extends LitElement {
           text-anchor=${atEnd ? 'end' : 'start'}>${laneLetters[lane]} ${secondsText(arrivalS)}</text>`;
       })}
     </svg>`;
+  }
+
+  tables() {
+    return this.expected.kind === 'done' && !this.bench.truthSealed ? expectedTables(this.expected.result) : [];
   }
 
   private expectedControls() {

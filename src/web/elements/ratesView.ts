@@ -11,6 +11,7 @@ import {
   traces,
   wanderTurns,
 } from '../model/rateAdvice.ts';
+import { rateTables, type TableHost } from '../model/viewTables.ts';
 import { drawRates, rateAt, rateAxes } from '../stage/ratePicture.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { BenchController } from './benchController.ts';
@@ -21,7 +22,7 @@ const LINES = [50, 60] as const;
 
 /** The rate adviser: which stimulus rates lock with the supply, harmonic by harmonic, for each trace that is averaged. */
 @customElement('sweep-rates')
-export class SweepRates extends LitElement {
+export class SweepRates extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     css`
@@ -76,6 +77,10 @@ export class SweepRates extends LitElement {
         <p class="soft">The split buffers take pairs of sweeps in turn; a lock at half a turn cancels within a pair, so their row is the careful side.</p>
       </section>
     `;
+  }
+
+  tables() {
+    return rateTables();
   }
 
   private map(lineHz: number, k: number, free: boolean) {

@@ -7,6 +7,7 @@ import type { Overlay } from '../model/desk.ts';
 import { cochlearAreas, markNames, marksByRule, type ReadMarks, sideFigures } from '../model/deskReading.ts';
 import { laneLetters } from '../model/narration.ts';
 import { decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { deskTables, type TableHost } from '../model/viewTables.ts';
 import { deskPanels, drawDesk } from '../stage/deskPicture.ts';
 import { BenchController } from './benchController.ts';
 import { honestStyles, honestText, honestVoltage } from './honestText.ts';
@@ -18,7 +19,7 @@ import { sharedStyles } from './sharedStyles.ts';
 
 /** The reading desk: one average large, a cursor that moves by keyboard, marks by name, then the seal. */
 @customElement('sweep-read')
-export class SweepRead extends LitElement {
+export class SweepRead extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     laneBadgeStyles,
@@ -83,7 +84,7 @@ export class SweepRead extends LitElement {
         </div>
         <div class="body">
           <div>
-            <div class="picture" role="slider" tabindex="0" aria-label="Cursor on the average"
+            <div class="picture" role="slider" tabindex="0" aria-label="Cursor on the average" data-title="Average on the reading desk"
               aria-valuemin=${-bench.scenario.window.preMs} aria-valuemax=${bench.scenario.window.postMs}
               aria-valuenow=${desk.cursorMs.toFixed(3)} aria-valuetext=${this.cursorText()}
               @keydown=${this.onKey}><canvas @pointerdown=${this.point} @pointermove=${this.drag} @dblclick=${() => desk.put()}></canvas>${this.labels(reading)}</div>
@@ -98,14 +99,18 @@ export class SweepRead extends LitElement {
               }
             </div>
           </div>
-          <div>${this.tables(reading)}${this.seal()}
+          <div>${this.markTables(reading)}${this.seal()}
             ${fixed ? nothing : html`<sweep-ripple .bench=${bench} .lane=${desk.trace.lane} .latencyMs=${desk.cursorMs}></sweep-ripple>`}</div>
         </div>
       </section>
     `;
   }
 
-  private tables(reading: ReadMarks) {
+  tables() {
+    return deskTables(this.bench);
+  }
+
+  private markTables(reading: ReadMarks) {
     const { bench } = this;
     const { desk } = bench;
     const errors = desk.committed !== null && !bench.truthSealed;

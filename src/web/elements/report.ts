@@ -126,8 +126,8 @@ export class SweepReport extends LitElement {
   private pictures() {
     const all = inPaperColours(() =>
       picturesShown().map((picture) => {
-        const host = (picture.canvas.getRootNode() as ShadowRoot).host?.localName;
-        const isAverage = host === 'sweep-lane' && picture.canvas.closest('.average') !== null;
+        const host = (picture.drawing.getRootNode() as ShadowRoot).host?.localName;
+        const isAverage = host === 'sweep-lane' && picture.drawing.closest('.average') !== null;
         const kind = isAverage ? 'average' : host === 'sweep-race' ? 'race' : null;
         return { kind, svg: kind === null ? '' : pictureSvg(picture, [], '#ffffff') };
       }),

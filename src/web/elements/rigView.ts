@@ -8,10 +8,11 @@ import { type Control, controlAt } from '../model/controls.ts';
 import { scenarioAt } from '../model/handsOn.ts';
 import { decimalText, voltageText } from '../model/numberText.ts';
 import { electrodeWords, type RigSettings, rooms, siteWords, tried } from '../model/rigPicture.ts';
+import { rigTables, type TableHost } from '../model/viewTables.ts';
 import { BenchController } from './benchController.ts';
 import './quantity.ts';
 import './rigHead.ts';
-import type { RigEvents } from './rigHead.ts';
+import type { RigEvents, SweepRigHead } from './rigHead.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 const LEAD_CONTROLS = [
@@ -27,7 +28,7 @@ const ROOM_CONTROLS = [
 
 /** Electrodes, leads and room: a head to look at, what the meter says, and where the hum comes in. */
 @customElement('sweep-rig')
-export class SweepRig extends LitElement {
+export class SweepRig extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     css`
@@ -102,6 +103,15 @@ export class SweepRig extends LitElement {
         </div>
       </section>
     `;
+  }
+
+  tables() {
+    return rigTables(this.now);
+  }
+
+  drawings(): SVGSVGElement[] {
+    const head = this.renderRoot.querySelector<SweepRigHead>('sweep-rig-head')?.renderRoot.querySelector('svg');
+    return head ? [head] : [];
   }
 
   /** What holds at this moment of the run. */

@@ -13,6 +13,7 @@ import {
   thresholdOf,
   waveLatencies,
 } from '../model/series.ts';
+import { seriesTables, type TableHost } from '../model/viewTables.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { drawLatencies, drawStack, latencyAxes, stacked, stackPanels } from '../stage/seriesPicture.ts';
 import { BenchController } from './benchController.ts';
@@ -26,7 +27,7 @@ const STEP_DOWN = [85, 75, 65, 55, 45, 35] as const;
 
 /** Sessions at several levels: the stack, wave V against level, and the log of a threshold search. */
 @customElement('sweep-series')
-export class SweepSeries extends LitElement {
+export class SweepSeries extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     honestStyles,
@@ -103,6 +104,10 @@ export class SweepSeries extends LitElement {
         }
       </section>
     `;
+  }
+
+  tables() {
+    return seriesTables();
   }
 
   private get lane(): number {

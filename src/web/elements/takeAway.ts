@@ -2,10 +2,11 @@ import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { SessionFileOrder } from '../../formats/sessionFile.ts';
 import type { Bench } from '../model/bench.ts';
-import { curveCsv, curveTables } from '../model/curveTables.ts';
+import { type CurveTable, curveCsv, curveTables } from '../model/curveTables.ts';
 import { wrapLink } from '../model/linkEnvelope.ts';
 import { fileNameOf, labVersion, provenanceLine, STANDING_LINE } from '../model/provenance.ts';
 import { benchLink } from '../model/scenarioLink.ts';
+import type { TableHost } from '../model/viewTables.ts';
 import { type PictureChoice, pictureSvg, picturesShown, svgToPng } from '../stage/pictureFile.ts';
 import { taskInWorker } from '../worker/taskClient.ts';
 import { saveFile } from './saveFile.ts';
@@ -39,14 +40,16 @@ export class SweepTakeAway extends LitElement {
 
   @property({ attribute: false }) bench!: Bench;
   @state() private pictures: PictureChoice[] = [];
+  @state() private tables: readonly CurveTable[] = curveTables;
   @state() private said = '';
   @state() private problem: string | null = null;
   @state() private link = '';
   @state() private writing: { fraction: number; abort: AbortController } | null = null;
 
-  /** Opens the menu with the pictures that are on the screen now. */
-  show(): void {
-    this.pictures = picturesShown();
+  /** Opens the menu with the pictures that are on the screen now. @param view - what is looked at */
+  show(view: Partial<TableHost>): void {
+    this.pictures = picturesShown(view.drawings?.());
+    this.tables = [...(view.tables?.() ?? []), ...curveTables];
     this.said = '';
     this.problem = null;
     this.link = '';
@@ -81,7 +84,7 @@ export class SweepTakeAway extends LitElement {
       <section aria-label="Curve">
         <h3>A curve as numbers</h3>
         <div class="row">
-          <select id="curve" aria-label="Curve">${curveTables.map(({ id, label }) => html`<option value=${id}>${label}</option>`)}</select>
+          <select id="curve" aria-label="Curve">${this.tables.map(({ id, label }) => html`<option value=${id}>${label}</option>`)}</select>
           <button @click=${() => this.attempt(() => this.saveCurve())}>Save CSV</button>
         </div>
       </section>
@@ -132,7 +135,7 @@ export class SweepTakeAway extends LitElement {
 
   private async savePicture(kind: 'svg' | 'png'): Promise<void> {
     const choice = this.pictures[Number(this.field('picture').value)];
-    if (!choice?.canvas.isConnected)
+    if (!choice?.drawing.isConnected)
       throw new Error('This picture is no longer on the page: close and open this menu.');
     const svg = pictureSvg(choice, [`${choice.title} · ${provenanceLine(this.bench)}`, STANDING_LINE]);
     const name = fileNameOf(this.bench, choice.title.toLowerCase(), kind);
@@ -141,7 +144,7 @@ export class SweepTakeAway extends LitElement {
   }
 
   private saveCurve(): void {
-    const table = curveTables.find(({ id }) => id === this.field('curve').value) ?? curveTables[0];
+    const table = this.tables.find(({ id }) => id === this.field('curve').value) ?? this.tables[0];
     const name = fileNameOf(this.bench, table.id, 'csv');
     saveFile(name, new Blob([curveCsv(table, this.bench)], { type: 'text/csv' }));
     this.said = `Saved ${name}.`;

@@ -5,6 +5,7 @@ import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench } from '../model/bench.ts';
 import { laneLetters } from '../model/narration.ts';
 import { decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { type TableHost, verdictTables } from '../model/viewTables.ts';
 import { logTicks } from '../stage/scale.ts';
 import { claimAxes, cloudAxes, drawClaims, drawCloud, HONEST } from '../stage/verdictPicture.ts';
 import { BenchController } from './benchController.ts';
@@ -17,7 +18,7 @@ const REPLICATES = 12; // our choice: some ten seconds on an ordinary machine
 
 /** What the unsealed truth tells: who lied, what the error is made of, how other patients would have come out. */
 @customElement('sweep-verdict')
-export class SweepVerdict extends LitElement {
+export class SweepVerdict extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     laneBadgeStyles,
@@ -95,6 +96,10 @@ export class SweepVerdict extends LitElement {
         ${this.ledger.result ? this.ledgerTable(this.ledger.result) : nothing}
       </section>
     `;
+  }
+
+  tables() {
+    return verdictTables(this.bench, this.ledger.result, this.others.result);
   }
 
   private sealed() {

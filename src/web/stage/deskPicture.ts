@@ -1,5 +1,6 @@
 import type { Bench } from '../model/bench.ts';
 import { cochlearAreas, type DeskTrace } from '../model/deskReading.ts';
+import { overlayOf } from '../model/viewTables.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
 import { roundRange } from './sweepPicture.ts';
@@ -18,15 +19,6 @@ const LEFT = 48;
 const FOOT = 18;
 const GAP = 12;
 
-/** What lies over the trace on the desk, µV; null for nothing. */
-function overlayUv({ desk, record, kept }: Bench): { samplesUv: Float32Array; claimUv: number } | null {
-  const { overlay } = desk;
-  if (overlay.kind === 'none') return null;
-  const lanes = overlay.kind === 'lane' ? record.lanes : (kept?.record.lanes ?? []);
-  const found = lanes[overlay.kind === 'lane' ? overlay.lane : desk.trace.lane];
-  return found ? { samplesUv: found.averageUv, claimUv: found.reading.ownNoiseUv } : null;
-}
-
 /** True if the truth of the trace on the desk may be seen. */
 function truthShown({ truthSealed }: Bench): boolean {
   return !truthSealed;
@@ -36,7 +28,7 @@ function truthShown({ truthSealed }: Bench): boolean {
 export function deskPanels(bench: Bench, width: number, height: number): { main: TracePanel; gap: TracePanel | null } {
   const { desk, scenario } = bench;
   const { averageUv, truthUv, ownNoiseUv } = desk.trace;
-  const over = overlayUv(bench);
+  const over = overlayOf(bench);
   const peak = Math.max(
     largestUv(averageUv),
     truthShown(bench) ? largestUv(truthUv) : 0,
@@ -67,7 +59,7 @@ export function drawDesk(bench: Bench, ink: Ink, width: number, height: number, 
     drawCurve(ink, main, { samplesUv: trace.bufferAUv, colour: faded(palette.ink, 0.75), width: 1 });
     drawCurve(ink, main, { samplesUv: trace.bufferBUv, colour: faded(palette.ink, 0.75), width: 1.2, pattern: 'dots' });
   }
-  const over = overlayUv(bench);
+  const over = overlayOf(bench);
   if (over) drawCurve(ink, main, { samplesUv: over.samplesUv, colour: palette.ink, width: 1.2, pattern: 'dashes' });
   drawCurve(ink, main, { samplesUv: trace.averageUv, colour, width: 2 });
   if (truthShown(bench)) drawCurve(ink, main, truthCurve(trace, palette));

@@ -6,19 +6,19 @@ import { VectorInk } from './vectorInk.ts';
 export interface PictureChoice {
   /** What it shows, in a few words. */
   title: string;
-  canvas: HTMLCanvasElement;
+  /** Where it stands on the page: painted on a canvas, or drawn as SVG from the start. */
+  drawing: HTMLCanvasElement | SVGSVGElement;
 }
 
 const CAPTION_LINE = 14; // px
 
-/** The pictures that are on the screen now, in the order of the page. */
-export function picturesShown(): PictureChoice[] {
-  return painter
-    .canvases()
+/** The pictures that are on the screen now, in the order of the page. @param drawn - those that are SVG already */
+export function picturesShown(drawn: readonly SVGSVGElement[] = []): PictureChoice[] {
+  return [...painter.canvases(), ...drawn]
     .filter(({ clientWidth, clientHeight }) => clientWidth > 0 && clientHeight > 0)
-    .map((canvas) => ({ title: titleOf(canvas), canvas, at: canvas.getBoundingClientRect() }))
+    .map((drawing) => ({ title: titleOf(drawing), drawing, at: drawing.getBoundingClientRect() }))
     .sort((a, b) => a.at.top - b.at.top || a.at.left - b.at.left)
-    .map(({ title, canvas }) => ({ title, canvas }));
+    .map(({ title, drawing }) => ({ title, drawing }));
 }
 
 /**
@@ -28,13 +28,10 @@ export function picturesShown(): PictureChoice[] {
  *
  * @param paper - colour behind it; by default that of the theme
  */
-export function pictureSvg({ title, canvas }: PictureChoice, caption: readonly string[], paper?: string): string {
-  const width = canvas.clientWidth;
-  const height = canvas.clientHeight;
-  const style = getComputedStyle(canvas);
-  const ink = new VectorInk();
-  painter.drawWith(canvas, ink, paletteOf(canvas));
-  const labels = canvas.parentElement?.querySelector('svg');
+export function pictureSvg({ title, drawing }: PictureChoice, caption: readonly string[], paper?: string): string {
+  const width = drawing.clientWidth;
+  const height = drawing.clientHeight;
+  const style = getComputedStyle(drawing);
   const ground = paper ?? style.getPropertyValue('--paper').trim();
   const soft = style.getPropertyValue('--ink-soft').trim();
   const lines = caption.map(
@@ -46,8 +43,7 @@ export function pictureSvg({ title, canvas }: PictureChoice, caption: readonly s
     `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${whole}" viewBox="0 0 ${width} ${whole}" role="img">`,
     `<title>${escaped(title)}</title>`,
     `<rect width="${width}" height="${whole}" fill="${ground}"/>`,
-    ink.markup(),
-    labels ? labelMarkup(labels) : '',
+    drawing instanceof SVGSVGElement ? nested(drawing, width, height) : painted(drawing),
     ...lines,
     '</svg>',
   ].join('');
@@ -71,14 +67,30 @@ export async function svgToPng(svgText: string): Promise<Blob> {
   });
 }
 
-/** The first words of the sentence that a screen reader is given. */
-function titleOf(canvas: HTMLCanvasElement): string {
-  const sentence = canvas.closest('[role=img]')?.getAttribute('aria-label') ?? 'Picture';
+/** What a canvas shows, drawn once more as vectors, with the labels that lie over it. */
+function painted(canvas: HTMLCanvasElement): string {
+  const ink = new VectorInk();
+  painter.drawWith(canvas, ink, paletteOf(canvas));
+  const labels = canvas.parentElement?.querySelector('svg');
+  return `${ink.markup()}${labels ? labelMarkup(labels) : ''}`;
+}
+
+function nested(drawing: SVGSVGElement, width: number, height: number): string {
+  const viewBox = drawing.getAttribute('viewBox') ?? `0 0 ${width} ${height}`;
+  return `<svg width="${width}" height="${height}" viewBox="${viewBox}">${labelMarkup(drawing)}</svg>`;
+}
+
+/** Its own title, or the first words of the sentence that a screen reader is given. */
+function titleOf(drawing: Element): string {
+  const named = drawing.closest<HTMLElement>('[data-title]')?.dataset.title;
+  if (named) return named;
+  const sentence = drawing.closest('[role=img], [aria-label]')?.getAttribute('aria-label') ?? 'Picture';
   return sentence.split(/[:.;] |[.:;]$|, logarithmic/)[0].slice(0, 70);
 }
 
 const LABEL_PROPERTIES = [
-  ...['fill', 'fill-opacity', 'stroke', 'stroke-width', 'stroke-dasharray', 'stroke-opacity', 'opacity', 'paint-order'],
+  ...['fill', 'fill-opacity', 'stroke', 'stroke-width', 'stroke-dasharray', 'stroke-linecap', 'stroke-opacity'],
+  ...['opacity', 'paint-order'],
   ...['font-family', 'font-size', 'font-style', 'font-weight', 'text-anchor', 'display', 'visibility'],
 ];
 

@@ -1,30 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
-import { Bench } from '../../../src/web/model/bench.ts';
-import type { BenchEngine } from '../../../src/web/model/benchEngine.ts';
 import { cochlearAreas, markNames, marksByRule, sideFigures } from '../../../src/web/model/deskReading.ts';
-import type { BenchReply } from '../../../src/web/worker/protocol.ts';
-import { sweepBatcher } from '../../../src/web/worker/sweepBatcher.ts';
-
-/** A bench that has run to the end. */
-function finishedBench(document: object, seed = '3'): Bench {
-  let listener: (reply: BenchReply) => void = () => {};
-  const engine: BenchEngine = {
-    send(request) {
-      if (request.kind !== 'start') return;
-      const batcher = sweepBatcher(request.run, request.scenario, request.seed, request.lanes);
-      while (batcher.addSweep());
-      listener(batcher.take());
-    },
-    listen: (next) => {
-      listener = next;
-    },
-    close: () => {},
-  };
-  const bench = new Bench(engine, document, seed);
-  bench.restart();
-  return bench;
-}
+import { finishedBench } from './finishedBench.ts';
 
 describe('Desk', () => {
   it('reads marks near a peak at the peak, tells the rest, and commits them once and for all', () => {
