@@ -13,6 +13,7 @@ import { SweepLab } from './elements/lab.ts';
 import { SweepReport } from './elements/report.ts';
 import { startTheme } from './elements/theme.ts';
 import { Bench } from './model/bench.ts';
+import type { BenchPlace } from './model/benchPlace.ts';
 import { unwrapLink } from './model/linkEnvelope.ts';
 import { readScenarioLink } from './model/scenarioLink.ts';
 import { painter } from './stage/painter.ts';
@@ -21,6 +22,7 @@ import { benchClient } from './worker/benchClient.ts';
 startTheme(() => painter.invalidateAll());
 
 const lab = new SweepLab();
+let place: BenchPlace | null = null;
 const bench = await openBench();
 lab.bench = bench;
 document.querySelector('#opening')?.remove();
@@ -30,15 +32,17 @@ report.bench = bench;
 lab.after(report);
 addEventListener('hashchange', async () => {
   try {
-    const { document: scenario, seed, sealed } = readScenarioLink(await unwrapLink(location.hash));
-    bench.load(scenario, seed);
-    if (!bench.sealHeld) bench.sealTruth(sealed);
+    const linked = readScenarioLink(await unwrapLink(location.hash));
+    bench.load(linked.document, linked.seed);
+    if (!bench.sealHeld) bench.sealTruth(linked.sealed);
+    bench.restore(linked.place, bench.state !== 'paused');
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}`);
   }
 });
 await painter.start();
-bench.restart();
+if (place) bench.restore(place);
+else bench.restart();
 // The development server changes its files all the time: only a built lab is kept for visits without a network.
 if (import.meta.env.PROD && 'serviceWorker' in navigator) {
   navigator.serviceWorker.register(new URL('serviceWorker.js', document.baseURI)).catch(() => {
@@ -49,9 +53,10 @@ if (import.meta.env.PROD && 'serviceWorker' in navigator) {
 /** The bench of the address; a link that does not hold is told, and the default patient comes instead. */
 async function openBench(): Promise<Bench> {
   try {
-    const { document: scenario, seed, sealed } = readScenarioLink(await unwrapLink(location.hash));
-    const opened = new Bench(benchClient(), scenario, seed);
-    opened.sealTruth(sealed);
+    const linked = readScenarioLink(await unwrapLink(location.hash));
+    const opened = new Bench(benchClient(), linked.document, linked.seed);
+    opened.sealTruth(linked.sealed);
+    place = linked.place;
     return opened;
   } catch (error) {
     lab.showProblem(`Link: ${(error as Error).message}. The default patient is on the bench instead.`);

@@ -41,6 +41,23 @@ describe('the reading desk', () => {
     expect(await desk.getByRole('status').innerText()).toContain('Largest latency error');
     expect(await desk.getByRole('button', { name: 'Remove mark V' }).count()).toBe(0);
 
+    // The link brings all of it back: the end of the run, the desk, the committed mark and what it is off by.
+    await page.getByRole('button', { name: 'Take away' }).click();
+    await page.getByRole('button', { name: 'Copy bench link' }).click();
+    await expect.poll(() => page.locator('sweep-take-away output').count(), soon).toBe(1);
+    const link = await page.locator('sweep-take-away output').innerText();
+    await page.getByRole('button', { name: 'Close' }).click();
+    const linked = await openWatched(browser, link);
+    const sameDesk = linked.page.locator('sweep-read section');
+    await expect
+      .poll(() => sameDesk.getByRole('status').allInnerTexts(), soon)
+      .toEqual([expect.stringContaining('Committed at')]);
+    expect(await linked.page.locator('#state').innerText()).toBe('session over');
+    expect(await linked.page.locator('#sweeps').innerText()).toBe(await page.locator('#sweeps').innerText());
+    expect(await sameDesk.getByRole('row', { name: /^V/ }).innerText()).toBe(await row.innerText());
+    expect(linked.problems).toEqual([]);
+    await linked.page.context().close();
+
     await page.locator('.rail button', { hasText: 'Verdict' }).click();
     const verdict = page.locator('sweep-verdict section');
     expect(await verdict.getByRole('img').getAttribute('aria-label')).toMatch(

@@ -71,7 +71,7 @@ export class SweepDrive extends LitElement {
       <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
       <dl>
         ${patientMeters(record).map((meter) => this.meter(meter))}
-        <div><dt>state</dt><dd id="state">${stateWords[bench.state]}</dd></div>
+        <div><dt>state</dt><dd id="state">${bench.isReplaying && record.offeredCount === 0 ? 'catching up' : stateWords[bench.state]}</dd></div>
         <div><dt>${pausedS > 0 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number((scenario.session.durationS + pausedS).toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
         <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>

@@ -207,6 +207,8 @@ export class SweepLab extends LitElement {
   private announce(change: BenchChange): void {
     if (change === 'settings') this.announcement = 'Settings changed: the same patient from second 0.';
     const news = this.news(this.bench);
+    const wanted = views.find(({ id }) => id === this.bench.view) ?? views[0];
+    if (change === 'run' && wanted !== this.view) void this.look(wanted); // a link was opened
     if (news.length > 0) this.announcement = news.join(' ');
   }
 
@@ -219,6 +221,7 @@ export class SweepLab extends LitElement {
   private async look(view: View): Promise<void> {
     await view.load();
     this.view = view;
+    this.bench.showView(view === views[0] ? '' : view.id);
   }
 
   private toggleHands(): void {

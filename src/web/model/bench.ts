@@ -4,6 +4,7 @@ import type { Scenario } from '../../core/scenario/schema.ts';
 import { type LaneSetting, racingLanesOf } from '../../core/session/lanes.ts';
 import type { BenchReply, Speed } from '../worker/protocol.ts';
 import type { BenchEngine } from './benchEngine.ts';
+import type { BenchPlace } from './benchPlace.ts';
 import { Desk } from './desk.ts';
 import { type BenchEvent, effectiveS, withEvent } from './handsOn.ts';
 import { type LaneChoice, laneBeside, lanesChosen, MAX_LANES } from './laneChoice.ts';
@@ -64,13 +65,15 @@ export class Bench {
   series: readonly SeriesRun[] = [];
   /** The run kept as “before”; null for none. */
   kept: KeptRun | null = null;
+  /** The view by its id; empty for the lanes and the race. */
+  view = '';
   /** Whether the two split buffers are drawn over every average. */
   splitShown = false;
   /** What is being read, and its marks. */
   readonly desk = new Desk(this, () => this.tell('view'));
   private run_ = 0;
   /** The run that is replayed in the background; it takes the place of `record` where that one stands. */
-  private coming: { record: RunRecord; fromSweeps: number } | null = null;
+  private coming: { record: RunRecord; fromSweeps: number; then: () => void } | null = null;
   private readonly listeners = new Set<BenchListener>();
   private readonly engine: BenchEngine;
 
@@ -225,6 +228,32 @@ export class Bench {
     this.tell('view');
   }
 
+  /** Opens a view. */
+  showView(id: string): void {
+    if (id === this.view) return;
+    this.view = id;
+    this.tell('view');
+  }
+
+  /**
+   * Takes the run up where it stood, and waits there: the same sweeps are run again, marks are put down, and committed on
+   * the average on which they were committed.
+   *
+   * @param running - whether a run that begins is let go
+   */
+  restore({ sweeps, view, selectedSweep, desk }: BenchPlace, running = true): void {
+    const { committed } = desk;
+    this.view = view;
+    this.desk.putBack(desk.lane, desk.marks);
+    const arrive = () => {
+      if (committed?.sweeps === this.record.offeredCount) this.desk.putBackCommitted(committed.sealed);
+      if (this.record.offeredCount < Math.min(sweeps, this.record.sweepCount)) this.begin(false, sweeps, arrive);
+      else if (selectedSweep !== null) this.selectSweep(selectedSweep);
+    };
+    this.begin(running && sweeps === 0, committed?.sweeps ?? sweeps, arrive);
+    this.tell('run');
+  }
+
   /** Draws the split buffers over the averages, or not. */
   showSplit(shown: boolean): void {
     this.splitShown = shown;
@@ -324,13 +353,13 @@ export class Bench {
     if (this.problem !== null) this.document = before;
   }
 
-  private begin(running: boolean, replaySweeps = 0): void {
+  private begin(running: boolean, replaySweeps = 0, then: () => void = () => {}): void {
     const record = new RunRecord(this.scenario, this.laneSettings);
     const replayed = Math.min(replaySweeps, record.sweepCount);
     this.run_++;
     this.failure = null;
     this.state = running ? 'running' : 'paused';
-    this.coming = replayed > 0 ? { record, fromSweeps: replayed } : null;
+    this.coming = replayed > 0 ? { record, fromSweeps: replayed, then } : null;
     if (this.coming === null) {
       this.selectedSweep = null;
       this.record = record;
@@ -357,11 +386,12 @@ export class Bench {
       return;
     }
     if (this.coming) {
-      const { record, fromSweeps } = this.coming;
+      const { record, fromSweeps, then } = this.coming;
       record.add(reply);
       if (record.offeredCount < fromSweeps) return; // the older run stays in sight until the new one has caught up
       this.record = record;
       this.coming = null;
+      then();
     } else {
       this.record.add(reply);
     }

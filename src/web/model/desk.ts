@@ -10,6 +10,8 @@ export interface CommittedReading {
   /** Whether the truth was sealed when the marks were put down; with an open truth it was practice. */
   sealed: boolean;
   seconds: number;
+  /** Sweeps offered by then. */
+  sweeps: number;
 }
 
 /** What lies over the trace: another lane, the kept run, or nothing. */
@@ -112,9 +114,25 @@ export class Desk {
       marks: { ...this.marks },
       sealed: bench.truthSealed,
       seconds: bench.record.seconds,
+      sweeps: bench.record.offeredCount,
     };
     if (bench.truthSealed && !bench.sealHeld) bench.sealTruth(false);
     else this.tell();
+  }
+
+  /** Puts back marks that still move. */
+  putBack(lane: number, marks: Readonly<Record<string, number>>): void {
+    this.committed = null;
+    this.lane = lane;
+    this.marks = { ...marks };
+    this.tell();
+  }
+
+  /** Puts back that the marks were committed, on the trace as it stands. @param sealed - whether it was no practice */
+  putBackCommitted(sealed: boolean): void {
+    const { seconds, offeredCount } = this.bench.record;
+    this.committed = { trace: this.trace, marks: { ...this.marks }, sealed, seconds, sweeps: offeredCount };
+    this.tell();
   }
 
   /** Clears the desk for another reading. */

@@ -1,6 +1,7 @@
 import { DEFAULT_PRESET, preset, presets } from '../../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../../core/scenario/resolve.ts';
 import type { Bench } from './bench.ts';
+import { type BenchPlace, placeOf, readPlace, writePlace } from './benchPlace.ts';
 
 /** What a link carries: which patient, and everything that differs from it. */
 export interface LinkedScenario {
@@ -8,6 +9,8 @@ export interface LinkedScenario {
   seed: string;
   /** Whether the truth comes sealed. */
   sealed: boolean;
+  /** Where the run stands; at its beginning if the link does not say. */
+  place: BenchPlace;
 }
 
 /**
@@ -32,15 +35,21 @@ export function changedSettings(document: object): string[] {
   return differences(resolveScenario(base), resolveScenario(document), '');
 }
 
-/** Writes the whole bench as the text of a link: scenario with its events, seed, lanes, whether the truth is sealed. */
-export function benchLink({ scenario, seed, truthSealed }: Bench): string {
-  return `${scenarioLink(scenario, seed)}${truthSealed ? '&sealed=1' : ''}`;
+/**
+ * Writes the whole bench as the text of a link: scenario with its events, seed, lanes, whether the truth is sealed, how
+ * far the run has come, the view, the marks.
+ */
+export function benchLink(bench: Bench): string {
+  const parameters = new URLSearchParams(scenarioLink(bench.scenario, bench.seed));
+  if (bench.truthSealed) parameters.set('sealed', '1');
+  writePlace(parameters, placeOf(bench));
+  return parameters.toString();
 }
 
 /**
  * Reads what `scenarioLink` wrote; an empty text is the default patient with seed 1.
  *
- * @throws {RangeError} for an unknown preset or a change that the scenario refuses
+ * @throws {RangeError} for an unknown preset, a change that the scenario refuses, or a place that cannot be
  */
 export function readScenarioLink(hash: string): LinkedScenario {
   const parameters = new URLSearchParams(hash.replace(/^#/, ''));
@@ -53,6 +62,7 @@ export function readScenarioLink(hash: string): LinkedScenario {
     document,
     seed: parameters.get('seed') || '1',
     sealed: parameters.get('sealed') === '1',
+    place: readPlace(parameters),
   };
 }
 

@@ -5,6 +5,7 @@ import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 import { Bench, type BenchChange } from '../../../src/web/model/bench.ts';
 import type { BenchEngine } from '../../../src/web/model/benchEngine.ts';
 import { RunRecord } from '../../../src/web/model/runRecord.ts';
+import { benchLink, type LinkedScenario, readScenarioLink } from '../../../src/web/model/scenarioLink.ts';
 import type { BenchReply, BenchRequest } from '../../../src/web/worker/protocol.ts';
 import { sweepBatcher } from '../../../src/web/worker/sweepBatcher.ts';
 
@@ -104,6 +105,40 @@ function promptEngine() {
 function firstSweeps(record: RunRecord, count: number): Float32Array[] {
   return Array.from({ length: count }, (_, k) => Float32Array.from(record.rawSweep(k, 0) ?? []));
 }
+
+describe('a link', () => {
+  it('takes the bench up where it stood: sweeps, view, sweep looked at, marks committed on the average of then', () => {
+    const opened = (linked: LinkedScenario) => {
+      const bench = new Bench(promptEngine(), linked.document, linked.seed);
+      bench.sealTruth(linked.sealed);
+      bench.restore(linked.place);
+      return bench;
+    };
+    const settings = 'scenario=quiet-sleeper&seed=5&set=session.durationS=2&set=events=[{"atS":1,"action":"clench"}]';
+    const bench = opened(readScenarioLink(`${settings}&sealed=1&sweeps=45`));
+    bench.desk.choose({ lane: 1 });
+    bench.desk.putAll({ V: 5.6, III: 3.7 });
+    bench.desk.commit();
+    const text = benchLink(bench);
+    const later = opened(readScenarioLink(text.replace('sweeps=45', 'sweeps=50')));
+    later.showView('read');
+    later.selectSweep(12);
+
+    const link = benchLink(later);
+    const again = opened(readScenarioLink(link));
+    expect(again.record.offeredCount).toBe(50);
+    expect(again.state).toBe('paused');
+    expect(again.view).toBe('read');
+    expect(again.selectedSweep).toBe(12);
+    expect(again.truthSealed).toBe(false);
+    expect(again.scenario).toEqual(bench.scenario);
+    expect(firstSweeps(again.record, 45)).toEqual(firstSweeps(bench.record, 45));
+    expect(again.desk.committed).toEqual(bench.desk.committed);
+    expect(again.desk.committed?.sealed).toBe(true);
+    expect(again.record.lanes[0].averageUv).not.toEqual(bench.record.lanes[0].averageUv); // five sweeps more
+    expect(benchLink(again)).toBe(link);
+  });
+});
 
 describe('hands on and lanes', () => {
   it('replays to the same sweep with an event added: identical before it, changed after it', () => {

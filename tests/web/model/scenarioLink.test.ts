@@ -27,6 +27,9 @@ describe('scenarioLink', () => {
     ['#scenario=nobody', 'unknown scenario "nobody"', 'a preset that does not exist'],
     ['#set=stimulus.rate=3', 'stimulus.rate: unknown key', 'a key that does not exist'],
     ['#set=stimulus.ratePerS=1e9', 'stimulus.ratePerS: must be', 'a value out of bounds'],
+    ['#sweeps=-3', 'sweeps: must be a whole number from 0', 'a place before the beginning'],
+    ['#sweeps=10&marks=V', 'marks: must be name:ms', 'a mark without a latency'],
+    ['#sweeps=10&committed=11', 'committed: must be at most sweeps (10)', 'marks on an average that is to come'],
     ['#set=nonsense', 'override: must be path=value', 'no assignment'],
   ] as const;
   it.each(refused)('%s is refused: %s (%s)', (link, message) => {
