@@ -1,4 +1,4 @@
-import type { Bench } from './bench.ts';
+import type { Desk } from './desk.ts';
 
 /** Where a bench stands, beside what is on it: how far the run has come, what is looked at, what has been marked. */
 export interface BenchPlace {
@@ -12,8 +12,16 @@ export interface BenchPlace {
   desk: { lane: number; marks: Record<string, number>; committed: { sweeps: number; sealed: boolean } | null };
 }
 
+/** What of a bench says where it stands. */
+interface StandingBench {
+  record: { offeredCount: number };
+  view: string;
+  selectedSweep: number | null;
+  desk: Desk;
+}
+
 /** Reads where a bench stands. */
-export function placeOf({ record, view, selectedSweep, desk }: Bench): BenchPlace {
+export function placeOf({ record, view, selectedSweep, desk }: StandingBench): BenchPlace {
   const { committed } = desk;
   return {
     sweeps: record.offeredCount,
