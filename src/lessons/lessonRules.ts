@@ -52,15 +52,11 @@ function checkChoiceSetting(place: string, { path, diagnosisOf, options }: Choic
   unique(options, `${place}.options`, refuse);
   if (path !== undefined && !scenarioKey(path)) refuse(`${place}.path`, 'must be a key of the scenario', path);
   if (path !== undefined && diagnosisOf !== undefined) refuse(`${place}.diagnosisOf`, 'must not be given with a path');
-  const keys = Object.keys(options[0].change ?? {}).join(' ');
+  const changes = options[0].change !== undefined;
   for (const [k, { value, change }] of options.entries()) {
-    // Every option must set the same keys, or the way back from one to another would leave some as they were.
-    if (Object.keys(change ?? {}).join(' ') !== keys) {
-      refuse(
-        `${place}.options.${k}.change`,
-        `must have the keys of the first option: ${keys || 'none'}`,
-        change ?? 'nothing',
-      );
+    if ((change !== undefined) !== changes) {
+      const rule = `must be given ${changes ? 'for every option, {} for none' : 'for every option or for none'}`;
+      refuse(`${place}.options.${k}.change`, rule, change ?? 'nothing');
     }
     if (change && (path ?? diagnosisOf) !== undefined) {
       refuse(`${place}.options.${k}.change`, 'must not be given with a path or a diagnosis', change);

@@ -39,7 +39,7 @@ const numberSetting = group('a number that the learner sets', {
 /**
  * A free control with choices, of one of four kinds.
  *
- * With a path, an option gives that key a value. With `change` in every option, it gives several keys theirs. With
+ * With a path, an option gives that key a value. With `change` in every option, an option gives several keys theirs. With
  * `diagnosisOf`, the learner says which case lies in that run, and may not say otherwise once the seal is broken. With
  * none of these, each option's id is a lane, for figures of `setting:id`.
  */

@@ -1,13 +1,15 @@
 import { meanOf, rmsOf } from '../../src/core/quality/replicates.ts';
 import type { RunCache } from '../../src/lessons/hiddenRuns.ts';
+import { settingsOf } from '../../src/lessons/standardPlayers.ts';
 import { lesson } from './lessonFolders.ts';
 import { jackknife, laneOf, markNow, measured } from './marking.ts';
 
 /** Marks the textbook learner of a lesson once, and tells figures of its hidden patients with their standard errors. */
 export function textbookRun(slug: string) {
   const theLesson = lesson(slug);
-  const { settings, answers } = theLesson.players.textbook;
-  const attempt = { settings, answers, attemptSeed: '1' };
+  const { textbook } = theLesson.players;
+  const { answers, looks } = textbook;
+  const attempt = { settings: settingsOf(theLesson, textbook, '1'), answers, attemptSeed: '1', lookCount: looks };
   const cache: RunCache = new Map();
   const lane = (run: string, name: string) => laneOf(measured(theLesson, run, attempt, cache), name);
   const over = (run: string, figure: (kept: number[]) => number) =>

@@ -130,9 +130,9 @@ describe('readLesson refuses a riddle', () => {
     ],
     ['of which a case cannot be named', (d) => (d.cases[0].id = 'else'), 'must have every case, got "else"'],
     [
-      'with a test that does not go back',
-      (d) => delete d.settings.at(-1).options[0].change['eeg.alphaUv'],
-      'must have the keys of the first option: mains.wanderHz',
+      'with a test of which one option changes nothing and does not say so',
+      (d) => delete d.settings.at(-1).options[1].change,
+      'must be given for every option, {} for none, got "nothing"',
     ],
     ['with a case that makes no scenario', (d) => (d.cases[1].change['eeg.slowUv'] = -1), 'eeg.slowUv'],
   ];

@@ -43,11 +43,15 @@ export class SweepDrawer extends LitElement {
     const { bench } = this;
     return html`
       <section aria-label="Bench settings">
-        <div class="take">
+        ${
+          bench.lockedHidden
+            ? html`<p class="note">This patient has no label: what is locked is hidden until the seal is broken.</p>`
+            : html`<div class="take">
           <button @click=${this.save}>Save scenario</button>
           <button @click=${this.open}>Open scenario</button>
           <input hidden type="file" accept=".yaml,.yml,.json" aria-label="Scenario file" @change=${this.opened} />
-        </div>
+        </div>`
+        }
         <p class="note" role="status">${this.said}</p>
         ${bench.problem === null ? nothing : html`<p class="problem" role="alert">${bench.problem}. The last good setting goes on.</p>`}
         <p class="note">

@@ -165,9 +165,10 @@ export class LessonAttempt {
     const problem = refusal(setting, value, this.finished) ?? this.add({ kind: 'setting', setting: id, value });
     if (problem !== null) return problem;
     if (!this.benchRun?.settings.includes(id)) return null;
-    const changed = Object.entries(changeOf(setting, value)).filter(([path, wanted]) => bench.valueAt(path) !== wanted);
-    if (changed.length === 1) bench.set(changed[0][0], changed[0][1] as number);
-    if (changed.length > 1) bench.setAll(Object.fromEntries(changed));
+    const { path } = setting;
+    // Options that change several keys need not change the same ones: the way from one to another is by the document.
+    if (path === undefined) this.load(this.benchRun, bench);
+    else if (bench.valueAt(path) !== changeOf(setting, value)[path]) bench.set(path, changeOf(setting, value)[path]);
     return null;
   }
 
@@ -192,9 +193,13 @@ export class LessonAttempt {
     this.benchRun = run;
     const free = run.settings.flatMap((id) => settingOf(this.lesson, id).path ?? []);
     bench.sealTruth(!this.unsealed, !this.unsealed);
-    bench.load(documentOf(this.lesson, run, this.settings, this.seed), BENCH_SEED);
+    this.load(run, bench);
     bench.lock(free, run.case !== undefined && !this.unsealed);
     bench.restart();
+  }
+
+  private load(run: Run, bench: Bench): void {
+    bench.load(documentOf(this.lesson, run, this.settings, this.seed), BENCH_SEED);
   }
 
   unseal(bench: Bench): string | null {
