@@ -78,3 +78,10 @@ export function pairOption(name: string, text: string | undefined): [number, num
   }
   return [parts[0], parts[1]];
 }
+
+/** The one value of an option that may be given once. @throws {UsageError} if it was given more often */
+export function singleOption(parsed: ParsedArguments, name: string): string | undefined {
+  const values = parsed.values(name);
+  if (values.length > 1) throw new UsageError(`--${name}: must be given once, got ${values.length} times`);
+  return values[0];
+}

@@ -6,7 +6,7 @@ import { backgroundNoise } from '../core/session/background.ts';
 import { implantScenario } from '../core/session/implant.ts';
 import { selectChannels } from '../formats/index.ts';
 import { numberOption, type ParsedArguments, UsageError } from './arguments.ts';
-import { readRecordingFiles } from './recordingRace.ts';
+import { readRecordingFiles } from './recordingFiles.ts';
 
 /** A known response in real background: a race with truth. */
 export interface ImplantedRace {

@@ -1,47 +1,95 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
-import { type BreakdownAxis, type BreakdownCurve, breakdownCurves } from '../core/session/breakdownCurves.ts';
-import { type LaneQuality, laneQuality } from '../core/session/laneQuality.ts';
+import { laneQuality, type RunQuality } from '../core/session/laneQuality.ts';
 import { type LaneSetting, laneName } from '../core/session/lanes.ts';
+import type { LaneResult } from '../core/session/race.ts';
 import { laneTitles } from './laneOption.ts';
 import { withProgress } from './progress.ts';
-import { orNull, shown, textTable } from './table.ts';
+import { csvTable, orNull, shown, textTable } from './table.ts';
+
+/** The measures of one run, beside what the race found over its replicates. */
+export interface RaceQuality extends RunQuality {
+  raced: readonly LaneResult[];
+}
 
 /** Judges every strategy's weights and average, for the seed's own run; progress goes to a terminal. */
 export function qualityWithProgress(
   scenario: Scenario,
   seed: string,
   lanes: readonly LaneSetting[],
-  outside: readonly AveragingStrategy[] = [],
-): LaneQuality[] {
-  return withProgress(laneQuality(scenario, seed, lanes, outside), 'judging');
+  outside: readonly AveragingStrategy[],
+  raced: readonly LaneResult[],
+): RaceQuality {
+  return { ...withProgress(laneQuality(scenario, seed, lanes, outside), 'judging'), raced };
 }
 
-/** The key `quality` of the JSON contract; tests/cli/raceQuality.test.ts holds it. */
-export function qualityJson(qualities: readonly LaneQuality[]): object[] {
-  return qualities.map(({ strategy, neighbours, weights, stops, looks, ...one }) => ({
-    strategy,
-    plusMinusNv: orNull(1000 * one.plusMinusUv),
-    residualNoiseNv: orNull(1000 * one.residualNoiseUv),
-    ownNoiseNv: orNull(1000 * one.ownNoiseUv),
-    neighbours: {
-      ...neighbours,
-      ratio: orNull(neighbours.ratio),
-      low: orNull(neighbours.low),
-      high: orNull(neighbours.high),
+/** The keys `quality` and `plusMinusOfPlainMean` of the JSON contract; tests/cli/raceQuality.test.ts holds them. */
+export function qualityJson({ lanes, raced, ...run }: RaceQuality): object {
+  return {
+    plusMinusOfPlainMean: {
+      bySweepsNv: orNull(1000 * run.plusMinusBySweepsUv),
+      byPairsNv: orNull(1000 * run.plusMinusByPairsUv),
     },
-    trueSnrDb: orNull(one.trueSnrDb),
-    estimatedSnr: orNull(one.estimatedSnr),
-    weights: Object.fromEntries(Object.entries(weights).map(([key, value]) => [key, orNull(value)])),
-    stops: stops.map((stop) => ({ ...stop, seconds: orNull(stop.seconds) })),
-    looks,
-  }));
+    quality: lanes.map(({ strategy, neighbours, weights, stops, looks, ...one }, k) => ({
+      strategy,
+      plusMinusNv: orNull(1000 * one.plusMinusUv),
+      residualNoiseNv: orNull(1000 * one.residualNoiseUv),
+      noiseOnlyNv: orNull(1000 * one.noiseOnlyUv),
+      biasNv: orNull(1000 * one.biasUv),
+      ownNoiseNv: orNull(1000 * one.ownNoiseUv),
+      expected: {
+        totalNv: orNull(raced[k].expectedResidualNoiseNv.value),
+        noiseOnlyNv: orNull(raced[k].parts?.noiseNv ?? NaN),
+        biasNv: orNull(raced[k].parts?.biasNv ?? NaN),
+      },
+      neighbours: {
+        ...neighbours,
+        ratio: orNull(neighbours.ratio),
+        low: orNull(neighbours.low),
+        high: orNull(neighbours.high),
+      },
+      trueSnrDb: orNull(one.trueSnrDb),
+      estimatedSnr: orNull(one.estimatedSnr),
+      weights: Object.fromEntries(Object.entries(weights).map(([key, value]) => [key, orNull(value)])),
+      stops: stops.map((stop) => ({ ...stop, seconds: orNull(stop.seconds) })),
+      looks,
+    })),
+  };
+}
+
+/** The quality of every lane as one line of comma-separated values each, with the given columns in front. */
+export function qualityCsv(
+  header: readonly string[],
+  provenance: readonly (string | number)[],
+  { lanes, raced, ...run }: RaceQuality,
+  outside: readonly AveragingStrategy[],
+): string {
+  const stopColumns = lanes[0].stops.flatMap(({ rule }) => [`${rule} seconds`, `${rule} verdict`]);
+  const columns = [
+    ...['strategy', 'name', 'residualNoiseNv', 'noiseOnlyNv', 'biasNv', 'ownNoiseNv', 'plusMinusNv'],
+    ...['expectedTotalNv', 'expectedNoiseOnlyNv', 'expectedBiasNv', 'plainBySweepsNv', 'plainByPairsNv'],
+    ...['neighbours', 'neighboursLow', 'neighboursHigh', 'trueSnrDb', 'estimatedSnr'],
+    ...['badShare', 'falseReject', 'falseAccept', 'rank', 'area', ...stopColumns],
+    ...['looks', 'falseAlarms', 'presentAtLook'],
+  ];
+  const rows = lanes.map((lane, k) => [
+    ...[...provenance, lane.strategy, laneName(lane, outside), 1000 * lane.residualNoiseUv, 1000 * lane.noiseOnlyUv],
+    ...[1000 * lane.biasUv, 1000 * lane.ownNoiseUv, 1000 * lane.plusMinusUv, raced[k].expectedResidualNoiseNv.value],
+    ...[raced[k].parts?.noiseNv ?? null, raced[k].parts?.biasNv ?? null],
+    ...[1000 * run.plusMinusBySweepsUv, 1000 * run.plusMinusByPairsUv],
+    ...[lane.neighbours.ratio, lane.neighbours.low, lane.neighbours.high, lane.trueSnrDb, lane.estimatedSnr],
+    ...[lane.weights.badShare, lane.weights.falseReject, lane.weights.falseAccept],
+    ...[lane.weights.rank, lane.weights.area],
+    ...lane.stops.flatMap(({ seconds, verdict }) => [seconds, verdict]),
+    ...[lane.looks?.count ?? null, lane.looks?.falseAlarms ?? null, lane.looks?.presentAt ?? null],
+  ]);
+  return csvTable([[...header, ...columns], ...rows]);
 }
 
 /** The quality of every lane as tables, with what their columns mean. */
 export function qualityText(
   scenario: Scenario,
-  qualities: readonly LaneQuality[],
+  { lanes: qualities, raced, ...run }: RaceQuality,
   outside: readonly AveragingStrategy[] = [],
 ): string {
   const titles = laneTitles(
@@ -58,6 +106,12 @@ export function qualityText(
     shown(lane.trueSnrDb, 1),
     shown(lane.estimatedSnr, 2),
     ...[weights.falseReject, weights.falseAccept, weights.rank, weights.area].map((value) => shown(value, 2)),
+  ]);
+  const parts = qualities.map((lane, k) => [
+    titles[k],
+    ...[lane.residualNoiseUv, lane.noiseOnlyUv, lane.biasUv].map((value) => shown(1000 * value, 1)),
+    shown(raced[k].expectedResidualNoiseNv.value, 1),
+    ...[raced[k].parts?.noiseNv, raced[k].parts?.biasNv].map((value) => shown(value, 1)),
   ]);
   const ends = qualities.map(({ stops, looks }, k) => [
     titles[k],
@@ -87,64 +141,22 @@ export function qualityText(
       ...noise,
     ]),
     '',
+    textTable([['strategy', 'true nV', 'noise only', 'bias', 'expected nV', 'noise only', 'bias'], ...parts]),
+    '',
     textTable([
       ['strategy', '2000 sweeps', `${targetNv} nV claimed`, 'SNR 3 or 16 nV', 'out of reach', '10 looks', 'present'],
       ...ends,
     ]),
     '',
+    `Plus-minus of the plain mean: ${shown(1000 * run.plusMinusBySweepsUv, 1)} nV by sweeps, ${shown(1000 * run.plusMinusByPairsUv, 1)} nV by pairs; one far above the other: something alternates.`,
+    '',
     "Quality: the seed's own run. ±: noise by the difference of the split buffers. Blocks: claim from blocks of 32 sweeps over",
     'claim from sweeps; ! outside 99 % of chance: neighbours are not independent, so no claim of noise is to be trusted. SNR: true',
     'response over true noise; seen: as the claim lets one believe, a ratio. False −: share of good sweeps with less than half the',
     'usual weight; false +: of bad ones with more; rank: of weights with the true quietness; area: 1 tells good from bad, 0.5 is',
-    'chance. Stops: when each rule would have ended the session. 10 looks: false alarms of ten looks at 5 % each, from 400 runs',
-    'of groups turned upside down; present: the first look above limits that keep all ten together at 5 % (Pocock spending).',
-  ].join('\n');
-}
-
-/** Runs the lanes through the levels of an axis; progress goes to a terminal. */
-export function breakdownWithProgress(
-  document: object,
-  axis: BreakdownAxis,
-  order: { seed: string; replicates: number; lanes: LaneSetting[] },
-): BreakdownCurve[] {
-  return withProgress(breakdownCurves(document, axis, order), axis.id);
-}
-
-/** The key `breakdown` of the JSON contract. */
-export function breakdownJson(axis: BreakdownAxis, curves: readonly BreakdownCurve[]): object {
-  return {
-    axis: axis.id,
-    unit: axis.unit,
-    lanes: curves.map(({ strategy, points, breakdown }) => ({
-      strategy,
-      level: orNull(breakdown.level),
-      cause: breakdown.cause,
-      points: points.map(({ level, noise, gain }) => ({ level, noiseNv: orNull(noise), gain: orNull(gain) })),
-    })),
-  };
-}
-
-/** Noise and gain at every level, a pair of columns for each lane, and where each breaks down. */
-export function breakdownText(axis: BreakdownAxis, curves: readonly BreakdownCurve[]): string {
-  const titles = laneTitles(
-    curves,
-    curves.map((lane) => laneName(lane)),
-  );
-  const rows = curves[0].points.map(({ level }, j) => [
-    String(Number(level.toPrecision(4))),
-    ...curves.flatMap(({ points }) => [shown(points[j].noise, 1), shown(points[j].gain, 2)]),
-  ]);
-  const verdicts = curves.map(({ breakdown }, k) =>
-    breakdown.cause === 'none'
-      ? `${titles[k]}: holds over the whole curve.`
-      : `${titles[k]}: breaks down at ${Number(breakdown.level.toPrecision(3))}${axis.unit ? ` ${axis.unit}` : ''}, by its ${breakdown.cause}.`,
-  );
-  return [
-    `Breakdown: ${axis.label}${axis.unit ? `, ${axis.unit}` : ''}; noise in nV rms, gain`,
-    '',
-    textTable([['level', ...titles.flatMap((title) => [title, 'gain'])], ...rows]),
-    '',
-    ...verdicts,
-    'Broken down: the noise has doubled against the first level, or the gain is off by more than 0.1 beyond chance.',
+    'chance. Noise only: without what the weights did to the response; bias: that alone. Expected: over all replicates; bias is',
+    'then what they have in common (– for one replicate; in one run where the average is no weighted sum of sweeps).',
+    'Stops: when each rule would have ended the session. 10 looks: false alarms of ten looks at 5 % each, from 400 runs of',
+    'groups turned upside down; present: the first look above limits that keep all ten together at 5 % (Pocock spending).',
   ].join('\n');
 }

@@ -1,4 +1,5 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
+import type { PlayingNoise } from '../core/noise/noiseSource.ts';
 import type { Figure } from '../core/reading/figure.ts';
 import type { ReadPeak } from '../core/reading/readPeaks.ts';
 import type { ResponseReading } from '../core/reading/readResponse.ts';
@@ -20,7 +21,18 @@ export interface RaceReadings extends LaneReadings {
 type ReadLane = LaneReadings['lanes'][0];
 
 const DETECTION_KEYS = [
-  ...(['fsp', 'fspP', 'fmp', 'fmpP', 'splitCorrelation', 'splitP', 'fallOverGap', 'fallP', 'hotellingP'] as const),
+  ...([
+    'fsp',
+    'fspP',
+    'fmp',
+    'fmpP',
+    'fmpBootstrapP',
+    'splitCorrelation',
+    'splitP',
+    'fallOverGap',
+    'fallP',
+    'hotellingP',
+  ] as const),
 ] as const;
 
 /** Reads the peaks off every strategy's average, for the seed's own run; progress goes to a terminal. */
@@ -29,9 +41,11 @@ export function readingsWithProgress(
   seed: string,
   lanes: readonly LaneSetting[],
   outside: readonly AveragingStrategy[] = [],
+  background?: (seed: string) => PlayingNoise,
 ): RaceReadings {
-  const readings = withProgress(laneReadings(scenario, seed, lanes, outside), 'reading');
-  return { ...readings, detections: withProgress(laneDetection(scenario, seed, lanes, outside), 'testing') };
+  const readings = withProgress(laneReadings(scenario, seed, lanes, outside, background), 'reading');
+  const detections = withProgress(laneDetection(scenario, seed, lanes, outside, background), 'testing');
+  return { ...readings, detections };
 }
 
 /** The key `reading` of the JSON contract; tests/cli/raceReading.test.ts holds it. */
@@ -89,6 +103,7 @@ export function readingCsv(
   const rows = lanes.flatMap(({ strategy, reading }, k) => [
     line(strategy, 'p of Fsp', '', detections[k].fspP, NaN, NaN, NaN),
     line(strategy, 'p of Fmp', '', detections[k].fmpP, NaN, NaN, NaN),
+    line(strategy, 'bootstrap p of Fmp', '', detections[k].fmpBootstrapP, NaN, NaN, NaN),
     line(strategy, 'p of split r', '', detections[k].splitP, NaN, NaN, NaN),
     line(strategy, 'p of 3:1', '', detections[k].fallP, NaN, NaN, NaN),
     line(strategy, 'p of T²', '', detections[k].hotellingP, NaN, NaN, NaN),
@@ -130,20 +145,21 @@ export function readingText(
     parts.join('\n\n'),
     '',
     "Tests: the seed's own run; p: how often chance alone does as much; one look, and a hum that locks counts as a response.",
-    'Groups: 499 random flips of groups of sweeps under the final weights, T² on 20 bins of time as an F. Sweeps: the weights',
-    'depend on the average so far, or it is no weighted mean, so signs are turned before the average is made, 99 times',
-    '(39 if that takes long). 3:1: largest fall over the gap of the split buffers. Reading: ± is what the noise of the average gives;',
-    `truth: ${TRUTH_LABELS[scenario.measures.truth]}, read by the same rules. A peak is sought`,
+    'Groups: 499 random flips of groups of sweeps under the final weights; boot p: groups without the response, drawn again;',
+    'T² on 20 bins of time as an F. Sweeps: the weights depend on the average so far, or it is no weighted mean, so signs are',
+    'turned before the average is made, 99 times (39 if that takes long). 3:1: largest fall over the gap of the split buffers.',
+    `Reading: ± is what the noise of the average gives; truth: ${TRUTH_LABELS[scenario.measures.truth]}, read by the same rules. A peak is sought`,
     'where the response is expected, and measured from the zero line and down to the trough that follows. ? not clear: its',
     'fall is less than three times its noise, so it may be no peak at all.',
   ].join('\n');
 }
 
-const TEST_HEADER = ['strategy', 'Fsp', 'p', 'Fmp', 'p', 'split r', 'p', '3:1', 'p', 'p of T²', 'turned'];
+const TEST_HEADER = ['strategy', 'Fsp', 'p', 'Fmp', 'p', 'boot p', 'split r', 'p', '3:1', 'p', 'p of T²', 'turned'];
 
 function testRow(lane: LaneDetection, title: string): string[] {
   return [
     ...[title, shown(lane.fsp, 2), pText(lane.fspP), shown(lane.fmp, 2), pText(lane.fmpP)],
+    pText(lane.fmpBootstrapP),
     ...[shown(lane.splitCorrelation, 2), pText(lane.splitP), shown(lane.fallOverGap, 2), pText(lane.fallP)],
     ...[pText(lane.hotellingP), lane.turned],
   ];

@@ -85,7 +85,7 @@ describe('sweepwise race', () => {
         'sweepsUsed',
         'effectiveSweeps',
         ...['name', 'timing', 'flagAware', 'honesty', 'regretSeconds', 'noiseOverOracle'],
-        ...['verdicts', 'quieterThanPlainDb', 'timesFasterThanPlain', 'hollow'],
+        ...['verdicts', 'quieterThanPlainDb', 'timesFasterThanPlain', 'hollow', 'noiseOnlyNv', 'biasNv'],
       ]);
       expect(lane.sweepsOffered).toBe(Math.floor(6 * 27.7));
       for (const key of ['expectedResidualNoiseNv', 'residualNoiseNv', 'ownNoiseNv', 'amplitudeGain'] as const) {

@@ -71,8 +71,8 @@ describe('sweepwise race --lane', () => {
     const [header, ...rows] = sweepwise([...words, '--csv'])
       .stdout.trim()
       .split('\n');
-    expect(header).toMatch(/,quieterThanPlainDb,timesFasterThanPlain,hollow$/);
-    expect(rows[1]).toMatch(/,true$/);
+    expect(header).toMatch(/,quieterThanPlainDb,timesFasterThanPlain,hollow,noiseOnlyNv,biasNv$/);
+    expect(rows[1]).toMatch(/,true,[\d.]*,[\d.]*$/);
   });
 
   it('says why each strategy weighted a sweep as it did', () => {

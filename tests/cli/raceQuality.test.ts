@@ -6,12 +6,18 @@ const lanes = ['--lane', 'plain-mean', '--lane', 'kalman'];
 
 describe('sweepwise race --quality', () => {
   it('keeps its JSON contract, and knows who tells good sweeps from bad', () => {
-    const { quality } = JSON.parse(sweepwise([...quick, ...lanes, '--quality', '--json']).stdout);
+    const { quality, plusMinusOfPlainMean } = JSON.parse(sweepwise([...quick, ...lanes, '--quality', '--json']).stdout);
     const [plain, kalman] = quality;
     expect(Object.keys(plain)).toEqual([
-      ...['strategy', 'plusMinusNv', 'residualNoiseNv', 'ownNoiseNv', 'neighbours', 'trueSnrDb', 'estimatedSnr'],
-      ...['weights', 'stops', 'looks'],
+      ...['strategy', 'plusMinusNv', 'residualNoiseNv', 'noiseOnlyNv', 'biasNv', 'ownNoiseNv', 'expected'],
+      ...['neighbours', 'trueSnrDb', 'estimatedSnr', 'weights', 'stops', 'looks'],
     ]);
+    expect(plusMinusOfPlainMean.byPairsNv).toBeCloseTo(plain.plusMinusNv, 6); // its own buffers are alternate pairs
+    expect(plusMinusOfPlainMean.bySweepsNv).toBeGreaterThan(0);
+    expect(plain.biasNv).toBeLessThan(1e-9); // equal weights change nothing
+    expect(plain.noiseOnlyNv).toBeCloseTo(plain.residualNoiseNv, 9);
+    expect(kalman.biasNv).toBeGreaterThan(0);
+    expect(plain.expected).toEqual({ totalNv: plain.residualNoiseNv, noiseOnlyNv: null, biasNv: null }); // one replicate
     expect(plain.weights).toMatchObject({ falseReject: 0, falseAccept: 1, rank: null, area: 0.5 });
     expect(kalman.weights.area).toBeGreaterThan(0.9);
     expect(kalman.weights.rank).toBeGreaterThan(0.8);
@@ -80,10 +86,42 @@ describe('sweepwise race --breakdown', () => {
     expect(noise.at(-1)).toBeGreaterThan(5 * noise[0]);
   });
 
+  it('has both tables as CSV, with provenance in every row', () => {
+    const table = (words: string[]) => {
+      const [header, ...rows] = sweepwise([...quick, ...lanes, ...words, '--csv'])
+        .stdout.trimEnd()
+        .split('\n');
+      return { header: header.split(','), rows: rows.map((row) => row.split(',')) };
+    };
+    const quality = table(['--quality']);
+    expect(quality.header.slice(7, 10)).toEqual(['strategy', 'name', 'residualNoiseNv']);
+    expect(quality.rows).toHaveLength(2);
+    const broken = table(['--breakdown', 'burst-size']);
+    expect(broken.header.slice(7)).toEqual([
+      ...[
+        'axis',
+        'unit',
+        'strategy',
+        'name',
+        'level',
+        'noiseNv',
+        'gain',
+        'gainLow',
+        'gainHigh',
+        'breaksDownAt',
+        'cause',
+      ],
+    ]);
+    expect(broken.rows).toHaveLength(2 * 8);
+    for (const { header, rows } of [quality, broken]) for (const row of rows) expect(row).toHaveLength(header.length);
+  });
+
   it.each([
     [['--breakdown', 'age'], '--breakdown: must be one of contaminated-share, burst-size, '],
-    [['--quality', '--csv'], 'race: --quality and --breakdown take no --csv'],
-    [['--breakdown', 'burst-size', '--csv'], 'race: --quality and --breakdown take no --csv'],
+    [
+      ['--quality', '--breakdown', 'burst-size', '--csv'],
+      '--csv takes one of --curve, --ledger, --read, --quality, --breakdown, --detection, got --quality and --breakdown',
+    ],
   ])('refuses %j', (words, message) => {
     const { status, stderr } = sweepwise([...quick, ...words]);
     expect(status).toBe(1);

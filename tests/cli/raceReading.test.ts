@@ -12,7 +12,8 @@ describe('sweepwise race --read', () => {
     const [lane] = reading.lanes;
     expect(Object.keys(lane)).toEqual(['strategy', 'detection', 'shapeCorrelation', 'peaks', 'figures', 'errors']);
     expect(Object.keys(lane.detection)).toEqual([
-      ...['turned', 'fsp', 'fspP', 'fmp', 'fmpP', 'splitCorrelation', 'splitP', 'fallOverGap', 'fallP', 'hotellingP'],
+      ...['turned', 'fsp', 'fspP', 'fmp', 'fmpP', 'fmpBootstrapP', 'splitCorrelation', 'splitP'],
+      ...['fallOverGap', 'fallP', 'hotellingP'],
     ]);
     expect(Object.keys(lane.peaks[0])).toEqual([
       ...['name', 'latencyMs', 'latencySdMs', 'amplitudeUv', 'amplitudeSdUv', 'toTroughUv', 'toTroughSdUv', 'troughMs'],
@@ -30,7 +31,7 @@ describe('sweepwise race --read', () => {
   it('prints tests, peaks and figures as tables, and says what they mean', () => {
     const { status, stdout, stderr } = sweepwise(quick);
     expect([status, stderr]).toEqual([0, '']);
-    expect(stdout).toMatch(/strategy +Fsp +p +Fmp +p +split r +p +3:1 +p +p of T² +turned\nPlain mean/);
+    expect(stdout).toMatch(/strategy +Fsp +p +Fmp +p +boot p +split r +p +3:1 +p +p of T² +turned\nPlain mean/);
     expect(stdout).toMatch(/strategy +peak +ms +± +off by/);
     expect(stdout).toMatch(/I–V +(\d\.\d\d ms|means nothing)/);
     expect(stdout).toContain('the mean response of all sweeps presented, read by the same rules');
@@ -84,6 +85,8 @@ describe('sweepwise race --read', () => {
   it('refuses two tables at once', () => {
     const { status, stderr } = sweepwise([...quick, '--csv', '--curve']);
     expect(status).toBe(1);
-    expect(stderr).toContain('--csv takes one of --curve, --ledger and --read, got --curve and --read');
+    expect(stderr).toContain(
+      '--csv takes one of --curve, --ledger, --read, --quality, --breakdown, --detection, got --curve and --read',
+    );
   });
 });

@@ -77,7 +77,8 @@ describe('sweepwise race --recording', () => {
     // 20 µV against about 1 µV left: a lane that counts every sweep keeps the size to within that noise.
     expect(Math.abs(lanes[0].amplitudeGain - 1)).toBeLessThan(0.2);
     expect(lanes[0].residualNoiseNv).toBeGreaterThan(100);
-    const text = sweepwise(words).stdout;
+    const text = sweepwise([...words, '--read']).stdout;
+    expect(text).toMatch(/^Plain mean( +\d+\.\d\d +[<\d.]+){2} .* groups$/m);
     expect(text).toContain('Cortical P1–N1–P2 implanted into run-1.csv.gz, channel TP9');
     expect(text).toContain('2 places');
     expect(text).not.toContain('no recording shown here came from a person');
@@ -95,6 +96,9 @@ describe('sweepwise race --recording', () => {
       'both',
     ],
     [['--channel', 'TP9', '--implant', 'cortical', '--ledger'], 'needs simulated noise', 'ledger'],
+    [['--channel', 'TP9', '--implant', 'cortical', '--detection'], 'needs simulated noise', 'detection'],
+    [['--channel', 'TP9', '--read'], 'race: --read needs a known response', 'reading without a truth'],
+    [['--channel', 'TP9', '--quality'], 'race: --quality needs a known response', 'judging without a truth'],
   ])('refuses to implant with %j in one line (%s)', (words, message) => {
     const { status, stderr } = sweepwise([...run1, ...words]);
     expect(status).toBe(1);

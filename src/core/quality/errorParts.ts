@@ -22,29 +22,52 @@ export interface ErrorParts {
  * @example errorParts([Float64Array.of(1), Float64Array.of(3)]).totalUv // √5
  */
 export function errorParts(errorsUv: readonly Float64Array[]): ErrorParts {
-  const count = errorsUv.length;
-  if (!(count >= 2)) throw new RangeError(`errorParts: needs at least 2 replicates, got ${count}`);
-  const points = errorsUv[0].length;
-  if (!(points >= 1 && errorsUv.every((error) => error.length === points))) {
-    throw new RangeError(`errorParts: every replicate must have ${points} points`);
-  }
-  let noise = 0;
-  let common = 0;
-  let total = 0;
-  for (let i = 0; i < points; i++) {
-    let mean = 0;
-    for (const error of errorsUv) mean += error[i] / count;
-    for (const error of errorsUv) {
-      noise += (error[i] - mean) * (error[i] - mean);
-      total += error[i] * error[i];
-    }
-    common += mean * mean;
-  }
-  const noiseUv2 = noise / points / (count - 1);
+  if (!(errorsUv.length >= 2)) throw new RangeError(`errorParts: needs at least 2 replicates, got ${errorsUv.length}`);
+  const gatherer = gatherErrors(errorsUv[0].length);
+  for (const errorUv of errorsUv) gatherer.add(errorUv);
+  return gatherer.parts();
+}
+
+/** Errors of replicates as they come: `errorParts` in the memory of one sweep. */
+export interface ErrorGatherer {
+  /** Takes in the error of one replicate, window only, µV. @throws {RangeError} for another length */
+  add(errorUv: Float64Array): void;
+  /** The parts so far; NaN for all before the second replicate. */
+  parts(): ErrorParts;
+}
+
+/** Makes an empty gatherer of errors. @throws {RangeError} unless there is a point */
+export function gatherErrors(pointCount: number): ErrorGatherer {
+  if (!(pointCount >= 1)) throw new RangeError(`gatherErrors: pointCount must be at least 1, got ${pointCount}`);
+  const meansUv = new Float64Array(pointCount);
+  let scatterUv2 = 0; // Σ over points and replicates of (e − mean)²
+  let squaresUv2 = 0;
+  let count = 0;
   return {
-    totalUv: Math.sqrt(total / points / count),
-    noiseUv: Math.sqrt(noiseUv2),
-    biasUv: Math.sqrt(Math.max(0, common / points - noiseUv2 / count)),
+    add(errorUv) {
+      if (errorUv.length !== pointCount) {
+        throw new RangeError(`gatherErrors: every replicate must have ${pointCount} points, got ${errorUv.length}`);
+      }
+      count++;
+      for (let i = 0; i < pointCount; i++) {
+        const away = errorUv[i] - meansUv[i]; // running mean and scatter: no difference of large sums
+        meansUv[i] += away / count;
+        scatterUv2 += away * (errorUv[i] - meansUv[i]);
+        squaresUv2 += errorUv[i] * errorUv[i];
+      }
+    },
+    parts() {
+      if (count < 2) return { totalUv: NaN, noiseUv: NaN, biasUv: NaN };
+      let common = 0;
+      for (let i = 0; i < pointCount; i++) common += meansUv[i] * meansUv[i];
+      const noiseUv2 = scatterUv2 / pointCount / (count - 1);
+      const biasUv2 = common / pointCount - noiseUv2 / count;
+      return {
+        totalUv: Math.sqrt(squaresUv2 / pointCount / count),
+        noiseUv: Math.sqrt(noiseUv2),
+        biasUv: Math.sqrt(Math.max(0, biasUv2)),
+      };
+    },
   };
 }
 

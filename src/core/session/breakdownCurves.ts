@@ -1,3 +1,4 @@
+import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { log } from '../elementary.ts';
 import { type Breakdown, type BreakdownPoint, breakdownLevel } from '../quality/breakdown.ts';
 import { resolveScenario, withOverrides } from '../scenario/resolve.ts';
@@ -158,6 +159,8 @@ export interface BreakdownOrder {
   seed: string;
   replicates: number;
   lanes?: LaneSetting[];
+  /** Strategies that are not the lab's own, for lanes that name them. */
+  outside?: readonly AveragingStrategy[];
   /** By default those of the axis. */
   levels?: readonly number[];
 }
@@ -172,18 +175,19 @@ export interface BreakdownOrder {
 export function* breakdownCurves(
   document: object,
   axis: BreakdownAxis,
-  { seed, replicates, lanes, levels = axis.levels }: BreakdownOrder,
+  { seed, replicates, lanes, outside, levels = axis.levels }: BreakdownOrder,
 ): Generator<number, BreakdownCurve[]> {
   const base = resolveScenario(document);
   const curves: BreakdownCurve[] = [];
   for (const [j, level] of levels.entries()) {
     const scenario = resolveScenario(withOverrides(document, axis.assignments(level, base)));
-    const steps = race(scenario, { seed, replicates, targetNv: scenario.session.targetNv, lanes });
+    const steps = race(scenario, { seed, replicates, targetNv: scenario.session.targetNv, lanes, outside });
     let step = steps.next();
     for (; !step.done; step = steps.next()) yield (j + step.value.fraction) / levels.length;
     for (const [k, lane] of step.value.lanes.entries()) {
-      const { strategy, parameters, expectedResidualNoiseNv, amplitudeGain } = lane;
-      if (j === 0) curves.push({ strategy, parameters, points: [], breakdown: { level: Infinity, cause: 'none' } });
+      const { strategy, parameters, name, expectedResidualNoiseNv, amplitudeGain } = lane;
+      const setting = { strategy, parameters, ...(name === undefined ? {} : { name }) };
+      if (j === 0) curves.push({ ...setting, points: [], breakdown: { level: Infinity, cause: 'none' } });
       const { value: gain, low, high } = amplitudeGain;
       const interval = Number.isNaN(low) ? {} : { gainLow: low, gainHigh: high }; // fewer than 3 replicates have none
       curves[k].points.push({ level, noise: expectedResidualNoiseNv.value, gain, ...interval });

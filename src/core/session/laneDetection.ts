@@ -1,9 +1,10 @@
 import { finalShares } from '../averaging/finalShares.ts';
 import type { AveragingStrategy, VerdictListener } from '../averaging/strategy.ts';
+import type { PlayingNoise } from '../noise/noiseSource.ts';
 import { evenPoints, fRatioOfGroups } from '../quality/fsp.ts';
 import { groupedSweeps, type SweepGroups } from '../quality/groupedSweeps.ts';
 import { hotellingTest } from '../quality/hotelling.ts';
-import { signFlipTest } from '../quality/nullTest.ts';
+import { bootstrapTest, signFlipTest } from '../quality/nullTest.ts';
 import { splitCorrelationOfGroups } from '../quality/splitCorrelation.ts';
 import { fallOverGapOfGroups } from '../quality/visualRule.ts';
 import type { Scenario } from '../scenario/schema.ts';
@@ -22,6 +23,8 @@ export interface LaneDetection extends LaneSetting {
   /** Average against the noise at 20 points of the window. */
   fmp: number;
   fmpP: number;
+  /** The same by groups drawn again without the response (bootstrap); NaN where the weights are not fixed. */
+  fmpBootstrapP: number;
   /** Split buffer against split buffer. */
   splitCorrelation: number;
   splitP: number;
@@ -48,13 +51,15 @@ const MOST_KEPT = 6e7; // samples, 0.5 GB: a longer session has no p where sweep
  * that take off a model; `laneFlipTest`); every p is then from these. Costs two runs, and for each lane of the second kind
  * 100 times its averager and the memory of all sweeps.
  *
- * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then one entry a lane
+ * @param outside - strategies that are not the lab's own   @param background - real noise instead of the simulated
+ * @returns a generator of progress 0 … 1, then one entry a lane
  */
 export function* laneDetection(
   scenario: Scenario,
   seed: string,
   settings: readonly LaneSetting[],
   outside: readonly AveragingStrategy[] = [],
+  background?: (seed: string) => PlayingNoise,
 ): Generator<number, LaneDetection[]> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
@@ -67,7 +72,7 @@ export function* laneDetection(
   const field = laneField(settings, context, listeners, outside);
   const isSignFree = field.lanes.map(({ strategy }) => strategy.signFree === true);
   const simulated = isSignFree.includes(false) ? 0.25 : 0.5; // share of the progress that one simulation counts
-  const first = startSession(scenario, seed);
+  const first = startSession(scenario, seed, 1024, null, background?.(seed) ?? null);
   for (let sweep = first.nextSweep(); sweep; sweep = first.nextSweep()) {
     field.add(sweep.recordedUv[channel], sweepMeta(sweep, channel, field));
     if (sweep.index % 500 === 499) yield (simulated * sweep.index) / first.sweepCount;
@@ -79,7 +84,7 @@ export function* laneDetection(
   const gatherers = settings.map(() => groupedSweeps(context.analysisFrom, context.analysisTo));
   const kept: KeptSweeps = { sweepsUv: [], metas: [] };
   let keptSamples = isSignFree.includes(false) ? 0 : Infinity;
-  const second = startSession(scenario, seed);
+  const second = startSession(scenario, seed, 1024, null, background?.(seed) ?? null);
   for (let sweep = second.nextSweep(); sweep; sweep = second.nextSweep()) {
     const recordedUv = sweep.recordedUv[channel];
     for (const [lane, gatherer] of gatherers.entries()) gatherer.add(recordedUv, shares[lane][sweep.index]);
@@ -119,6 +124,7 @@ function named(values: ResponseStatistics, p: ResponseStatistics) {
     fspP: p.fsp,
     fmp: values.fmp,
     fmpP: p.fmp,
+    fmpBootstrapP: NaN,
     splitCorrelation: values.splitCorrelation,
     splitP: p.splitCorrelation,
     fallOverGap: values.fallOverGap,
@@ -137,8 +143,9 @@ function groupFlips(groups: SweepGroups, seed: string) {
   const split = flip(splitCorrelationOfGroups(pointCount));
   const fall = flip(fallOverGapOfGroups(pointCount));
   const { tSquared, p } = hotellingTest(groups, points.length);
-  return named(
+  const tests = named(
     { fsp: fsp.value, fmp: fmp.value, splitCorrelation: split.value, fallOverGap: fall.value, tSquared },
     { fsp: fsp.p, fmp: fmp.p, splitCorrelation: split.p, fallOverGap: fall.p, tSquared: p },
   );
+  return { ...tests, fmpBootstrapP: bootstrapTest(groups, fRatioOfGroups(pointCount, points), GROUP_FLIPS, seed).p };
 }

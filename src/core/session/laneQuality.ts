@@ -1,10 +1,12 @@
+import { addScaled } from '../averaging/addScaled.ts';
 import { finalShares } from '../averaging/finalShares.ts';
 import { type AveragingStrategy, belongsToA } from '../averaging/strategy.ts';
 import { blockScatter } from '../quality/blockScatter.ts';
+import { linearErrorParts } from '../quality/errorParts.ts';
 import { evenPoints, fRatioOfGroups } from '../quality/fsp.ts';
 import { groupedSweeps, type SweepGroups } from '../quality/groupedSweeps.ts';
 import { signFlipTest } from '../quality/nullTest.ts';
-import { splitHalfNoiseUv } from '../quality/plusMinus.ts';
+import { plusMinus, splitHalfNoiseUv } from '../quality/plusMinus.ts';
 import { familywiseRate, spendingLimits } from '../quality/repeatedLooks.ts';
 import { residualNoiseUv } from '../quality/residualNoise.ts';
 import { estimatedSnr, signalToNoiseDb } from '../quality/signalToNoise.ts';
@@ -18,10 +20,14 @@ import { type LaneSetting, laneReader } from './lanes.ts';
 import { averagingContext, startSession, sweepMeta } from './session.ts';
 
 /** What an average is worth, by measures that need the whole of one run. µV where a unit applies; NaN for what cannot be told. */
-export interface LaneQuality extends LaneSetting {
+interface LaneQuality extends LaneSetting {
   /** Noise by the difference of the lane's own split buffers. */
   plusMinusUv: number;
   residualNoiseUv: number;
+  /** The same without what the weights did to the response; NaN where the average is no weighted sum of sweeps. */
+  noiseOnlyUv: number;
+  /** What the weights did to the response, Σw·s − truth; NaN likewise. */
+  biasUv: number;
   ownNoiseUv: number;
   /** Claim from blocks of 32 sweeps over claim from sweeps, what chance allows, and whether it lies outside. */
   neighbours: { ratio: number; low: number; high: number; warning: boolean };
@@ -35,6 +41,14 @@ export interface LaneQuality extends LaneSetting {
   stops: { rule: string; seconds: number; verdict: string; reason: string }[];
   /** Ten looks at Fmp; null where sign flips do not hold for the strategy, or there are too few sweeps. */
   looks: RepeatedLooks | null;
+}
+
+/** What one run is worth. */
+export interface RunQuality {
+  /** Noise of the plain mean by the plus–minus reference, µV: every other sweep, and every other pair, upside down. */
+  plusMinusBySweepsUv: number;
+  plusMinusByPairsUv: number;
+  lanes: LaneQuality[];
 }
 
 /** What looking again and again does to a test. */
@@ -56,14 +70,14 @@ const DISTURBANCES = ['muscle', 'swallow', 'blink', 'saccade', 'movement', 'chil
  *
  * Costs five runs. Looks at Fmp use the final shares, so a delayed or forgetting lane would have looked a little different.
  *
- * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then one entry a lane
+ * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then the figures
  */
 export function* laneQuality(
   scenario: Scenario,
   seed: string,
   settings: readonly LaneSetting[],
   outside: readonly AveragingStrategy[] = [],
-): Generator<number, LaneQuality[]> {
+): Generator<number, RunQuality> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const { samplesPerSweep, analysisFrom: from, analysisTo: to } = context;
@@ -105,24 +119,33 @@ export function* laneQuality(
   const shares = decisions.map((list) => finalShares(list, first.sweepCount));
   const scatters = settings.map(() => blockScatter(samplesPerSweep, 32));
   const gatherers = settings.map(() => groupedSweeps(from, to));
+  const weightedResponsesUv = settings.map(() => new Float64Array(samplesPerSweep)); // Σ w·s, shares add up to 1
+  const bySweeps = plusMinus(samplesPerSweep, 'sweeps');
+  const byPairs = plusMinus(samplesPerSweep, 'pairs');
   const second = startSession(scenario, seed);
   for (let sweep = second.nextSweep(); sweep; sweep = second.nextSweep()) {
     for (let lane = 0; lane < settings.length; lane++) {
       scatters[lane].add(sweep.recordedUv[channel], shares[lane][sweep.index]);
       gatherers[lane].add(sweep.recordedUv[channel], shares[lane][sweep.index]);
+      addScaled(weightedResponsesUv[lane], sweep.truthUv[channel], shares[lane][sweep.index]);
     }
+    bySweeps.add(sweep.recordedUv[channel], sweep.index);
+    byPairs.add(sweep.recordedUv[channel], sweep.index);
     if (sweep.index % 500 === 499) yield 0.3 + (0.3 * sweep.index) / second.sweepCount;
   }
   const labels = labelledSweeps(scenario, seed, DISTURBANCES);
   yield 0.9;
   const truthUv = new Float64Array(samplesPerSweep);
   truth.read(truthUv);
-  return lanes.map(({ strategy, averager }, lane) => {
+  const judged = lanes.map(({ strategy, averager }, lane) => {
     averager.read(averageUv);
     const [bufferAUv, bufferBUv] = [new Float64Array(samplesPerSweep), new Float64Array(samplesPerSweep)];
     averager.readPair(bufferAUv, bufferBUv);
     const ownNoiseUv = averager.ownNoiseUv();
     const noiseUv = residualNoiseUv(averageUv, truthUv, from, to);
+    const parts = strategy.approximateShares
+      ? { noiseUv: NaN, biasUv: NaN }
+      : linearErrorParts(averageUv, weightedResponsesUv[lane], truthUv, from, to);
     const { ratio, low, high, warning } = scatters[lane].correlation(from, to);
     const rules: StoppingChoice[] = [
       { rule: 'fixed-count', parameters: { sweepCount: 2000 } },
@@ -134,6 +157,8 @@ export function* laneQuality(
       ...settings[lane],
       plusMinusUv: splitHalfNoiseUv(bufferAUv, bufferBUv, from, to, shareOfA(shares[lane])),
       residualNoiseUv: noiseUv,
+      noiseOnlyUv: parts.noiseUv,
+      biasUv: parts.biasUv,
       ownNoiseUv,
       neighbours: { ratio, low, high, warning },
       trueSnrDb: signalToNoiseDb(truthUv, noiseUv, from, to),
@@ -143,6 +168,12 @@ export function* laneQuality(
       looks: strategy.signFree ? repeatedLooks(gatherers[lane].groups(), to - from, seed) : null,
     };
   });
+  field.release();
+  return {
+    plusMinusBySweepsUv: bySweeps.noiseUv(from, to),
+    plusMinusByPairsUv: byPairs.noiseUv(from, to),
+    lanes: judged,
+  };
 }
 
 function stopOf(looks: readonly Look[], at: StoppedAt, rule: string): LaneQuality['stops'][0] {

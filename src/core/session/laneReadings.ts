@@ -1,4 +1,5 @@
 import type { AveragingStrategy } from '../averaging/strategy.ts';
+import type { PlayingNoise } from '../noise/noiseSource.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
 import { meanRectifiedUv } from '../reading/muscleFigures.ts';
 import { NO_NOISE } from '../reading/noiseShape.ts';
@@ -34,18 +35,20 @@ export interface LaneReadings {
  *
  * `readAverage.ts` says how uncertain. Costs one run.
  *
- * @param outside - strategies that are not the lab's own   @returns a generator of progress 0 … 1, then the readings
+ * @param outside - strategies that are not the lab's own   @param background - real noise instead of the simulated
+ * @returns a generator of progress 0 … 1, then the readings
  */
 export function* laneReadings(
   scenario: Scenario,
   seed: string,
   settings: readonly LaneSetting[],
   outside: readonly AveragingStrategy[] = [],
+  background?: (seed: string) => PlayingNoise,
 ): Generator<number, LaneReadings> {
   const context = averagingContext(scenario);
   const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
   const { samplesPerSweep, preSampleCount, analysisFrom, analysisTo } = context;
-  const session = startSession(scenario, seed);
+  const session = startSession(scenario, seed, 1024, null, background?.(seed) ?? null);
   const field = laneField(settings, context, [], outside);
   const truth = chosenTruth(scenario, seed, channel);
   let rectifiedSumUv = 0;

@@ -4,6 +4,7 @@ import type { Averager, AveragingStrategy } from '../averaging/strategy.ts';
 import { exp, log } from '../elementary.ts';
 import type { PlayingNoise } from '../noise/noiseSource.ts';
 import { type Efficiency, efficiency, type NoiseRuns } from '../quality/efficiency.ts';
+import { type ErrorGatherer, gatherErrors } from '../quality/errorParts.ts';
 import { type NoiseCurve, type Regret, regret } from '../quality/regret.ts';
 import { type Expected, meanOf, overReplicates, rmsOf } from '../quality/replicates.ts';
 import { timeToTarget } from '../quality/timeToTarget.ts';
@@ -60,14 +61,16 @@ export interface LaneResult extends LaneSetting {
   effectiveSweeps: number;
   /** Own claim over true noise at the end: 1 is honest, below 1 rosy. */
   honesty: number;
+  /** The error at the end taken apart: what differs from replicate to replicate, and what all have in common; null for one. */
+  parts: { noiseNv: number; biasNv: number } | null;
   /** Against the oracle, where it ran: seconds lost to the target, and noise at the end in units of the oracle's. */
   regret: Regret | null;
   /** Against the plain mean, where that races too: noise in dB and time to the target, hollow if the gain is outside 0.95–1.05. */
   efficiency: Efficiency | null;
   /** How many replicates the 3:1 rule calls present, absent or neither at the end. */
   verdicts: Record<Verdict, number>;
-  /** Each replicate at its end: residual noise, gain, and the second from which on it stayed at the target; null for never. */
-  runs: { noiseNv: number; gain: number; arrivalS: number | null }[];
+  /** Each replicate at its end: residual noise, gain, the second from which on it stayed at the target (null for never), 3:1. */
+  runs: { noiseNv: number; gain: number; arrivalS: number | null; verdict: Verdict }[];
   /** Expected residual noise and own claim at each checkpoint. */
   curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
 }
@@ -121,22 +124,31 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
   const sweepCount = presentationCount(scenario);
   const checkpoints = checkpointSweeps(sweepCount);
   const table = Array.from({ length: laneCount }, () => [] as RaceReading[][]); // [lane][replicate][checkpoint]
+  const context = averagingContext(scenario);
+  const errors = Array.from({ length: laneCount }, () => gatherErrors(context.analysisTo - context.analysisFrom));
 
   const replicateReadings: ReplicateReadings[] = [];
   const keep = order.readings ? (read: ReplicateReadings) => void replicateReadings.push(read) : null;
   for (let r = 0; r < replicates; r++) {
     const replicateSeed = r === 0 ? seed : `${seed}/${r}`;
     for (const runs of table) runs.push([]);
-    for (const readings of runLanes(scenario, replicateSeed, settings, order, checkpoints, keep)) {
+    for (const readings of runLanes(scenario, replicateSeed, settings, order, checkpoints, errors, keep)) {
       if (typeof readings === 'number') yield { replicate: r, fraction: (r + readings / sweepCount) / replicates };
       else for (const [lane, reading] of readings.entries()) table[lane][r].push(reading);
     }
   }
   const postS = scenario.window.postMs / 1000;
   const secondsAt = (sweeps: number) => beatS(scenario, sweeps - 1) + postS;
-  const context = averagingContext(scenario);
   const oracleResult = order.oracle
-    ? summarise(ORACLE_SETTING, 'delayed', table[settings.length], checkpoints, secondsAt, targetNv)
+    ? summarise(
+        ORACLE_SETTING,
+        'delayed',
+        table[settings.length],
+        errors[settings.length],
+        checkpoints,
+        secondsAt,
+        targetNv,
+      )
     : null;
   const noiseRuns = (lane: number): NoiseRuns => ({
     noiseNv: table[lane].map((run) => run.map((reading) => 1000 * reading.residualNoiseUv)),
@@ -147,7 +159,7 @@ export function* race(scenario: Scenario, order: RaceOrder): Generator<RaceProgr
     const { strategy, averager } = openLane(setting, context, undefined, order.outside);
     const { timing } = strategy;
     averager.release?.();
-    const result = summarise(setting, timing, table[lane], checkpoints, secondsAt, targetNv);
+    const result = summarise(setting, timing, table[lane], errors[lane], checkpoints, secondsAt, targetNv);
     if (plainLane >= 0) {
       const seconds = checkpoints.map(secondsAt);
       result.efficiency = efficiency(noiseRuns(plainLane), noiseRuns(lane), seconds, targetNv);
@@ -171,6 +183,7 @@ function* runLanes(
   settings: LaneSetting[],
   order: RaceOrder,
   checkpoints: number[],
+  errors: readonly ErrorGatherer[],
   keepReadings: ((readings: ReplicateReadings) => void) | null,
 ): Generator<RaceReading[] | number> {
   const context = averagingContext(scenario);
@@ -182,6 +195,7 @@ function* runLanes(
   const verdictOf = verdictReader(context, scenario.measures.absentGapNv / 1000);
   const truth = chosenTruth(scenario, seed, channel);
   const truthUv = new Float64Array(context.samplesPerSweep);
+  const errorUv = new Float64Array(context.samplesPerSweep);
   let next = 0;
   let done = 0;
   let rectifiedSumUv = 0;
@@ -201,8 +215,16 @@ function* runLanes(
         ...readLane(lane, truthUv),
         verdict: over ? verdictOf(lane) : null,
       });
-      const readings = field.now().map(read);
-      if (knowing) readings.push(read({ averager: knowing }));
+      const averagers: Omit<Averager, 'add'>[] = field.now().map(({ averager }) => averager);
+      if (knowing) averagers.push(knowing);
+      const readings = averagers.map((averager) => read({ averager }));
+      if (over) {
+        for (const [lane, averager] of averagers.entries()) {
+          averager.read(errorUv);
+          for (let i = 0; i < errorUv.length; i++) errorUv[i] -= truthUv[i];
+          errors[lane].add(errorUv.subarray(context.analysisFrom, context.analysisTo));
+        }
+      }
       yield readings;
       if (over && keepReadings) {
         const rectifiedUv = rectifiedSumUv / done;
@@ -227,6 +249,7 @@ function summarise(
   setting: LaneSetting,
   timing: AveragingStrategy['timing'],
   runs: RaceReading[][],
+  errors: ErrorGatherer,
   checkpoints: number[],
   secondsAt: (sweeps: number) => number,
   targetNv: number,
@@ -244,6 +267,7 @@ function summarise(
   const final = runs.map((run) => run[last]);
   const gains = final.map((reading) => reading.amplitudeGain);
   const correlations = final.map((reading) => reading.splitCorrelation);
+  const { noiseUv, biasUv } = errors.parts();
   return {
     ...setting,
     timing,
@@ -268,6 +292,7 @@ function summarise(
     sweepsUsed: final[0].usedCount,
     effectiveSweeps: final[0].effectiveCount,
     honesty: rmsOf(ownNv[last], all) / rmsOf(noiseNv[last], all),
+    parts: runs.length < 2 ? null : { noiseNv: 1000 * noiseUv, biasNv: 1000 * biasUv },
     regret: null,
     efficiency: null,
     verdicts: {
@@ -280,7 +305,12 @@ function summarise(
         noiseNv.map((values) => values[r]),
         targetNv,
       );
-      return { noiseNv: noiseNv[last][r], gain: gains[r], arrivalS: j < 0 ? null : secondsAt(checkpoints[j]) };
+      return {
+        noiseNv: noiseNv[last][r],
+        gain: gains[r],
+        arrivalS: j < 0 ? null : secondsAt(checkpoints[j]),
+        verdict: final[r].verdict ?? 'cannot-tell',
+      };
     }),
     curve: checkpoints.map((sweeps, j) => ({
       seconds: secondsAt(sweeps),

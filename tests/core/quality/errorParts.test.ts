@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { errorParts, linearErrorParts } from '../../../src/core/quality/errorParts.ts';
+import { errorParts, gatherErrors, linearErrorParts } from '../../../src/core/quality/errorParts.ts';
 import { mean, standardError } from '../sampleStatistics.ts';
 import { whiteSweeps } from './whiteSweeps.ts';
 
@@ -37,7 +37,22 @@ describe('errorParts', () => {
     expect(errorParts([of(1), of(-1)]).biasUv).toBe(0);
     expect(errorParts([of(NaN), of(1)]).totalUv).toBeNaN();
     expect(() => errorParts([of(1)])).toThrow(new RangeError('errorParts: needs at least 2 replicates, got 1'));
-    expect(() => errorParts([of(1), of(1, 2)])).toThrow(/every replicate must have 1 points$/);
+    expect(() => errorParts([of(1), of(1, 2)])).toThrow(/every replicate must have 1 points, got 2$/);
+  });
+});
+
+describe('gatherErrors', () => {
+  it('knows nothing of one replicate, and refuses another length', () => {
+    const gatherer = gatherErrors(1);
+    gatherer.add(of(1));
+    expect(gatherer.parts()).toEqual({ totalUv: NaN, noiseUv: NaN, biasUv: NaN });
+    gatherer.add(of(3));
+    // Σe²/2 = 5, variance 2, and 2² − 2/2 = 3 of bias²: by hand.
+    expect(Object.values(gatherer.parts()).map((uv) => uv * uv)).toEqual(
+      [5, 2, 3].map((uv2) => expect.closeTo(uv2, 12)),
+    );
+    expect(() => gatherer.add(of(1, 2))).toThrow(/must have 1 points, got 2$/);
+    expect(() => gatherErrors(0)).toThrow(RangeError);
   });
 });
 

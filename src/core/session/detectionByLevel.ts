@@ -1,0 +1,95 @@
+import type { AveragingStrategy } from '../averaging/strategy.ts';
+import { type DetectionMatrix, detectionMatrix, type JudgedRun } from '../quality/detectionMatrix.ts';
+import { noiseIds } from '../scenario/noiseIds.ts';
+import { resolveScenario, withOverrides } from '../scenario/resolve.ts';
+import type { Scenario } from '../scenario/schema.ts';
+import { type LaneSetting, racingLanesOf } from './lanes.ts';
+import { race } from './race.ts';
+import { averagingContext, startSession } from './session.ts';
+
+/** The verdicts of the 3:1 rule on one lane, at levels about the true threshold. */
+interface LaneVerdicts extends LaneSetting {
+  matrix: DetectionMatrix;
+}
+
+/** All lanes, with the threshold that the levels are counted from. */
+export interface DetectionByLevel {
+  /** Lowest whole level at which the noise-free response is there at all, dB nHL. */
+  thresholdDbNhl: number;
+  lanes: LaneVerdicts[];
+}
+
+/** What to run. */
+export interface DetectionOrder {
+  seed: string;
+  replicates: number;
+  lanes?: LaneSetting[];
+  outside?: readonly AveragingStrategy[];
+}
+
+const OFFSETS_DB = [-10, 0, 10, 20, 30, 40] as const; // about the threshold, our choice
+const LOWEST_DB = -10; // as the schema has it
+const HIGHEST_DB = 100;
+const HEARD_UV = 1e-4; // µV rms: a tenth of a nanovolt is the tail of a filter, not a response
+
+/**
+ * Races replicate patients at levels below and above their true threshold and counts what the 3:1 rule says of each lane.
+ *
+ * Present below the threshold is false, and so is absent from it on; cannot tell is neither. Each level is a race of its own
+ * with the same noise. Levels beyond what can be set are left out.
+ *
+ * @param document - the patient; its level does not matter
+ * @throws {RangeError} if there is no response at any level
+ */
+export function* detectionByLevel(
+  document: object,
+  { seed, replicates, lanes, outside }: DetectionOrder,
+): Generator<number, DetectionByLevel> {
+  const atLevel = (levelDb: number) => resolveScenario(withOverrides(document, [`stimulus.levelDbNhl=${levelDb}`]));
+  const thresholdDbNhl = trueThresholdDb(atLevel, seed);
+  const levels = OFFSETS_DB.map((offset) => thresholdDbNhl + offset).filter(
+    (level) => level >= LOWEST_DB && level <= HIGHEST_DB,
+  );
+  const settings = lanes ?? racingLanesOf(resolveScenario(document));
+  const judged = settings.map(() => [] as JudgedRun[]);
+  for (const [j, levelDb] of levels.entries()) {
+    const scenario = atLevel(levelDb);
+    const steps = race(scenario, { seed, replicates, targetNv: scenario.session.targetNv, lanes: settings, outside });
+    let step = steps.next();
+    for (; !step.done; step = steps.next()) yield (j + step.value.fraction) / levels.length;
+    for (const [k, { runs }] of step.value.lanes.entries()) {
+      for (const { verdict } of runs) judged[k].push({ aboveThresholdDb: levelDb - thresholdDbNhl, verdict });
+    }
+  }
+  return { thresholdDbNhl, lanes: settings.map((setting, k) => ({ ...setting, matrix: detectionMatrix(judged[k]) })) };
+}
+
+/** The lowest whole level at which the noise-free response is not silent, by bisection: it only grows with the level. */
+function trueThresholdDb(atLevel: (levelDb: number) => Scenario, seed: string): number {
+  if (!isHeard(atLevel(HIGHEST_DB), seed)) {
+    throw new RangeError(`detectionByLevel: the patient must respond at ${HIGHEST_DB} dB nHL, got silence`);
+  }
+  let low = LOWEST_DB - 1; // taken as not heard
+  let high = HIGHEST_DB;
+  while (high - low > 1) {
+    const middle = Math.floor((low + high) / 2);
+    if (isHeard(atLevel(middle), seed)) high = middle;
+    else low = middle;
+  }
+  return high;
+}
+
+/** Whether the third sweep's noise-free response is there: by then what comes before a sweep has come. */
+function isHeard(scenario: Scenario, seed: string): boolean {
+  const { analysisFrom, analysisTo } = averagingContext(scenario);
+  const channel = scenario.averaging.channel === 'ipsilateral' ? 0 : 1;
+  const session = startSession({ ...scenario, session: { ...scenario.session, mute: [...noiseIds] } }, seed);
+  let squares = 0;
+  for (let k = 0; k < 3; k++) {
+    const sweep = session.nextSweep();
+    if (!sweep) break;
+    squares = 0;
+    for (let i = analysisFrom; i < analysisTo; i++) squares += sweep.truthUv[channel][i] ** 2;
+  }
+  return squares > (analysisTo - analysisFrom) * HEARD_UV * HEARD_UV;
+}
