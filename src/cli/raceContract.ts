@@ -1,7 +1,7 @@
 import { isHollow } from '../core/quality/amplitudeGain.ts';
 import { scenarioHash } from '../core/scenario/resolve.ts';
+import type { LaneResult } from '../core/session/laneResult.ts';
 import { laneName } from '../core/session/lanes.ts';
-import type { LaneResult } from '../core/session/race.ts';
 import { type RaceReport, raceCautions } from './raceReport.ts';
 import { csvTable, orNull } from './table.ts';
 

@@ -1,8 +1,8 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { laneQuality, type RunQuality } from '../core/session/laneQuality.ts';
+import type { LaneResult } from '../core/session/laneResult.ts';
 import { type LaneSetting, laneName } from '../core/session/lanes.ts';
-import type { LaneResult } from '../core/session/race.ts';
 import { laneTitles } from './laneOption.ts';
 import { withProgress } from './progress.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';

@@ -7,8 +7,9 @@ import { scenarioHash } from '../core/scenario/resolve.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { TRUTH_LABELS } from '../core/session/chosenTruth.ts';
 import type { SweepExplanation } from '../core/session/explainSweep.ts';
+import type { LaneResult } from '../core/session/laneResult.ts';
 import { laneName } from '../core/session/lanes.ts';
-import type { LaneResult, RaceResult } from '../core/session/race.ts';
+import type { RaceResult } from '../core/session/race.ts';
 import { laneTitles } from './laneOption.ts';
 import { shown, textTable } from './table.ts';
 

@@ -1,4 +1,4 @@
-import type { LaneResult } from '../core/session/race.ts';
+import type { LaneResult } from '../core/session/laneResult.ts';
 
 /** What a figure is computed from: one lane of one patient. */
 export interface MeasuredRun {

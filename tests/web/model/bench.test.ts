@@ -114,7 +114,8 @@ describe('a link', () => {
       bench.restore(linked.place);
       return bench;
     };
-    const settings = 'scenario=quiet-sleeper&seed=5&set=session.durationS=2&set=events=[{"atS":1,"action":"mute-the-sound"}]';
+    const settings =
+      'scenario=quiet-sleeper&seed=5&set=session.durationS=2&set=events=[{"atS":1,"action":"mute-the-sound"}]';
     const bench = opened(readScenarioLink(`${settings}&sealed=1&sweeps=45`));
     bench.desk.choose({ lane: 1 });
     bench.desk.putAll({ V: 5.6, III: 3.7 });
