@@ -37,7 +37,9 @@ function marks(document: object): Marks {
 function component(name: string, document: object): Wave {
   const scenario = resolveScenario(document);
   const [ear] = heardEars(scenario);
-  const waves = clickAbrWaves(ear.levelDbNhl, scenario.stimulus.ratePerS, 1, 'ipsilateral', neuralEar(scenario, '1'));
+  const person = neuralEar(scenario, '1');
+  const { ratePerS } = scenario.stimulus;
+  const waves = clickAbrWaves(ear.levelDbNhl, ratePerS, 1, 'ipsilateral', person, ear.timingDbNhl);
   return waves.find((wave) => wave.name === name) as Wave;
 }
 const latency = (name: string, document: object) => component(name, document).latencyMs;
@@ -199,18 +201,18 @@ describe('hearing loss and nerve', () => {
   it('C20: a steep cochlear loss can leave the 0.2 ms of wave V and yet keep its I–V', () => {
     expect(latency('V', lossAt(90, steep)) - latency('V', lossAt(90, {}))).toBeGreaterThan(0.2);
   });
-  // 12 patients (authors not shown), abstract. Near threshold the model's flat loss is later than stated there.
-  it('C24: contradicted: 4 to 10 dB above a flat loss wave V is 1.2 to 2.3 ms late, where the latency was normal', () => {
+  // 12 patients (authors not shown), abstract. Normal: within two standard deviations of 0.2 ms (C61, from memory).
+  it('C24: 4 to 10 dB above a flat loss the latency of wave V is normal', () => {
     for (const thresholdDb of [40, 50, 60]) {
-      for (const aboveDb of [4, 10]) {
+      for (const aboveDb of [4, 7, 10]) {
         const at = (hearing: object) => latency('V', lossAt(thresholdDb + aboveDb, hearing));
-        const delayMs = at({ thresholdsDbHl: flat(thresholdDb) }) - at({});
-        expect(delayMs).toBeGreaterThan(1.1);
-        expect(delayMs).toBeLessThan(2.4);
+        expect(Math.abs(at({ thresholdsDbHl: flat(thresholdDb) }) - at({}))).toBeLessThan(0.4);
       }
     }
+    const read = (hearing: object) => marks(lossAt(60, hearing)).v.ms; // through the chain, by a reader
+    expect(Math.abs(read({ thresholdsDbHl: flat(50) }) - read({}))).toBeLessThan(0.4);
   });
-  it('C24, the rest: loud sounds: normal latency with a flat loss, delayed with a steep one', () => {
+  it('C24: loud sounds: normal latency with a flat loss, delayed with a steep one', () => {
     expect(latency('V', lossAt(90, { thresholdsDbHl: flat(60) }))).toBe(latency('V', lossAt(90, {})));
     expect(latency('V', lossAt(90, steep))).toBeGreaterThan(latency('V', lossAt(90, {})) + 0.1);
   });
@@ -334,11 +336,12 @@ describe('tone bursts', () => {
       expect(difference).toBeLessThan(10);
     }
   });
-  // Stapells 2000, abstract: 5–15 dB in adults. Recruitment makes the model's difference smaller: soft.
-  it('C42: contradicted: the model stays 2 to 4 dB above a loss, not 5 to 15', () => {
-    const above = toneThresholdDb(1000, { thresholdsDbHl: flat(50) }) - 50;
-    expect(above).toBeGreaterThanOrEqual(2);
-    expect(above).toBeLessThanOrEqual(4);
+  // Stapells 2000, abstract: 5–15 dB higher in adults with a sensorineural loss.
+  const losses = [500, 1000, 2000, 4000].flatMap((hz) => [40, 50, 60].map((lossDb) => [hz, lossDb] as const));
+  it.each(losses)('C42: at %d Hz 5 to 15 dB above a flat loss of %d dB', (hz, lossDb) => {
+    const above = toneThresholdDb(hz, { thresholdsDbHl: flat(lossDb) }) - lossDb;
+    expect(above).toBeGreaterThanOrEqual(5);
+    expect(above).toBeLessThanOrEqual(15);
   });
   // Hear Balance Commun 2022, 294 children, abstract.
   it('C50: a click comes first, low tones last; later for the young and for faint sounds', () => {

@@ -1,5 +1,6 @@
 import { exp, log } from '../elementary.ts';
 import { clickLatencyVMs } from '../response/clickAbr.ts';
+import { recruited } from '../response/heardEars.ts';
 import type { LevelLatency } from './latencyIntensity.ts';
 
 /** How wave V moves with level, and what that is typical of. */
@@ -62,8 +63,8 @@ const models: readonly PatternModel[] = [
     pattern: 'steep', // cochlear: late near threshold, normal when loud
     strengths: range(30, 70, 5),
     latencyMs(level, thresholdDb) {
-      const heard = level >= 90 ? level : (90 * (level - thresholdDb)) / (90 - thresholdDb);
-      return heard < 3 ? NaN : markedVMs(heard);
+      const { levelDbNhl, timingDbNhl } = recruited(level, thresholdDb);
+      return levelDbNhl < 3 ? NaN : markedVMs(timingDbNhl);
     },
     intervalMs: () => USUAL_INTERVAL_MS,
   },

@@ -21,14 +21,16 @@ const POINTS_PER_SAMPLE = 16;
 const END_MS = 75; // the rebound is over, and the potentials that it started
 
 /**
- * Share of the firing by which a stimulus lowers it: 0 for no response, at most 0.75.
+ * Share of the firing by which a stimulus lowers it: 0 for no response, at most 0.75, with a third window 0.95.
  *
  *     m = [0.75·(drive/20 dB, 0 … 1) − 0.006 a year after 50] · strength · e^(−(r − 5)/12)
  *
+ * A third window drives the organ beyond what the middle ear can: there the growth goes on up to 0.95 of the firing (E33).
  * Model values. @example modulationDepth(resolveScenario({ response: { kind: 'cvemp' } })) // 0.558 at 97 dB nHL, 5.1/s
  */
 export function modulationDepth(scenario: Scenario): number {
-  const growth = Math.min(1, Math.max(0, vestibularDriveDb(scenario) / 20));
+  const most = scenario.vestibular.thirdWindow ? DEEPEST / 0.75 : 1;
+  const growth = Math.min(most, Math.max(0, vestibularDriveDb(scenario) / 20));
   const young = Math.max(0, 0.75 * growth - (growth > 0 ? 0.006 * yearsAfter50(scenario) : 0));
   return young * scenario.vestibular.strength * vestibularRateFactor(scenario.stimulus.ratePerS);
 }

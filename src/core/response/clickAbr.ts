@@ -24,8 +24,9 @@ export const clickAbr: ResponseKind = {
  * The sum is `wavesUv`; t = 0 is the arrival of the sound at the ear tip. Every constant is a model value (our choice,
  * plausible for teaching) unless a source is named. Overlap moves the peaks: τ_V is not the latency of peak V in the sum.
  *
- * @param levelDbNhl - level at which a normal ear would hear it; below 3 there is no wave   @param ear - the person
+ * @param levelDbNhl - level at which a normal ear would answer as large; below 3 there is no wave   @param ear - the person
  * @param channel - seen from this ear: 'ipsilateral' is its own side
+ * @param timingDbNhl - level at which a normal ear would answer as early
  */
 export function clickAbrWaves(
   levelDbNhl: number,
@@ -33,6 +34,7 @@ export function clickAbrWaves(
   polarity: 1 | -1,
   channel: Channel,
   ear: NeuralEar = MODEL_ADULT,
+  timingDbNhl = levelDbNhl,
 ): Wave[] {
   if (levelDbNhl < 3) return []; // dB nHL: below hearing there is no response
   const contra = channel === 'contralateral';
@@ -40,10 +42,10 @@ export function clickAbrWaves(
   const fasterPerS = (ratePerS - 10) * ear.rateFactor;
 
   // Rate: wave V is 0.5 ms later at 100/s than at 10/s [DA77]; earlier waves shift less (model values).
-  const latencyV = clickLatencyVMs(levelDbNhl) + 0.0055 * fasterPerS + (contra ? 0.05 : 0) + ear.latencyVMs;
-  const quietDb = Math.max(0, 60 - levelDbNhl);
+  const latencyV = clickLatencyVMs(timingDbNhl) + 0.0055 * fasterPerS + (contra ? 0.05 : 0) + ear.latencyVMs;
+  const quietDb = Math.max(0, 60 - timingDbNhl);
   const intervalIToV = 3.95 - 0.003 * quietDb;
-  const latencyVAtReference = clickLatencyVMs(levelDbNhl);
+  const latencyVAtReference = clickLatencyVMs(timingDbNhl);
   const latencyI =
     latencyVAtReference - intervalIToV + 0.0015 * fasterPerS + (rarefaction ? -0.06 : 0) + ear.latencyIMs;
   const latencyIII =
@@ -53,7 +55,7 @@ export function clickAbrWaves(
   const sizeI =
     (0.28 / (1 + exp(-(levelDbNhl - 62) / 9))) * exp(-fasterPerS / 70) * (rarefaction ? 1.15 : 1) * ear.sizeI;
   const sizeIII = (0.26 / (1 + exp(-(levelDbNhl - 50) / 10))) * ear.sizeIII;
-  const widening = 1 + 0.006 * Math.max(0, 70 - levelDbNhl);
+  const widening = 1 + 0.006 * Math.max(0, 70 - timingDbNhl);
 
   const wave = (name: string, latencyMs: number, widthMs: number, amplitudeUv: number, contraGain: number): Wave => ({
     name,
@@ -96,10 +98,24 @@ export function clickAbrTemplate(
 /** Adds up what the ears that hear the click send to one channel. The far ear sees the channels exchanged. */
 function clickAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string) {
   const { ratePerS } = scenario.stimulus;
-  const waves = heardEars(scenario).flatMap(({ side, levelDbNhl }) =>
-    clickAbrWaves(levelDbNhl, ratePerS, polarity, seenFrom(side, channel), neuralEar(scenario, seed, side)),
+  const waves = heardEars(scenario).flatMap(({ side, levelDbNhl, timingDbNhl }) =>
+    clickAbrWaves(
+      levelDbNhl,
+      ratePerS,
+      polarity,
+      seenFrom(side, channel),
+      nearNerve(scenario, neuralEar(scenario, seed, side)),
+      timingDbNhl,
+    ),
   );
   return (timeMs: number) => wavesUv(waves, timeMs);
+}
+
+const CANAL_GAIN_I = 1.7; // × the mastoid: wave I is found 5 to 10 dB lower (D21); as large as the action potential there
+
+/** An ear whose wave I is larger where the electrode lies in the ear canal. The earlobe sees what the mastoid does. */
+export function nearNerve({ montage }: Pick<Scenario, 'montage'>, ear: NeuralEar): NeuralEar {
+  return montage.site === 'canal' ? { ...ear, sizeI: CANAL_GAIN_I * ear.sizeI } : ear;
 }
 
 /** The channel as an ear sees it: the ipsilateral channel of the recording is contralateral for the far ear. */

@@ -3,7 +3,7 @@ import { nextGaussian, stream } from '../random/stream.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { soundMs, toneBurst } from './burst.ts';
 import { nerveJitterMs } from './clickAbr.ts';
-import { heardEars } from './heardEars.ts';
+import { type HeardEar, heardEars } from './heardEars.ts';
 import { neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
 import { type Channel, templateResponse } from './templateResponse.ts';
@@ -44,10 +44,10 @@ export interface CochlearSizes {
   microphonicUv: number;
 }
 
-// Electrode gain relative to the ear canal: membrane so that 0.28 µV becomes 2.8 µV, within 2.39–3.73 µV; through the
+// Electrode gain relative to the ear canal: membrane so that 0.45 µV becomes 2.8 µV, within 2.39–3.73 µV; through the
 // eardrum 5 times that, within 4–6 times [HA00].
-const ELECTRODE_GAIN = { canal: 1, membrane: 10, transtympanic: 50 };
-const CANAL_SOFT_FROM_UV = 0.4; // µV, model value: up to here the canal shows the nerve as it is
+const ELECTRODE_GAIN = { canal: 1, membrane: 6.2, transtympanic: 31 };
+const CANAL_SOFT_FROM_UV = 0.45; // µV, model value: up to here the canal shows the nerve as it is
 const CANAL_CEILING_UV = 0.6; // µV, model value: nobody's canal shows more
 const REFERENCE_DB_NHL = 87; // dB nHL: the sizes of the scenario hold here
 const FAR_ELECTRODE_GAIN = 0.1; // ×: what the electrode on the other side sees, model value
@@ -58,12 +58,12 @@ const FAR_ELECTRODE_GAIN = 0.1; // ×: what the electrode on the other side sees
  *     AP = A · I(L)/I(87) · e^(−(r − 10)/100) · wave I of the person,   I(L) = 1/(1 + e^(−(L − 62)/9))
  *     SP = ratio · A · I(L)/I(87)                no adaptation: SP/AP grows with the rate
  *     CM = C · 10^((L − 87)/40)                  from the hair cells, whatever the nerve does
- *     AP and the A of SP bend over above 0.4 µV towards 0.6 µV, as seen from the canal, before the gain of the electrode
+ *     AP and the A of SP bend over above 0.45 µV towards 0.6 µV, as seen from the canal, before the gain of the electrode
  *
  * Between people AP has the log-size 0.35, the ratio the deviation 0.07 (0.12 in hydrops, where the ratio is above 0.4),
  * from the stream 'patient/cochlea'. Model values where no source is named.
  *
- * @example cochlearSizes(resolveScenario({ response: { kind: 'ecochg' } }), '1').actionUv // 0.278 at 90 dB nHL, 11.3/s
+ * @example cochlearSizes(resolveScenario({ response: { kind: 'ecochg' } }), '1').actionUv // 0.45 at 90 dB nHL, 11.3/s
  */
 export function cochlearSizes(scenario: Scenario, seed: string): CochlearSizes {
   const { actionPotentialUv, summatingRatio, microphonicUv, electrode } = scenario.ecochg;
@@ -73,8 +73,8 @@ export function cochlearSizes(scenario: Scenario, seed: string): CochlearSizes {
   const personalSize = exp(scatter * 0.35 * nextGaussian(draws));
   const ratioSd = summatingRatio > 0.4 ? 0.12 : 0.07;
   const ratio = Math.max(0, summatingRatio + scatter * ratioSd * nextGaussian(draws));
-  const heardDb = testEarDb(scenario);
-  const growth = heardDb === null ? 0 : inputOutput(heardDb) / inputOutput(REFERENCE_DB_NHL);
+  const ear = testEar(scenario);
+  const growth = ear ? inputOutput(ear.levelDbNhl) / inputOutput(REFERENCE_DB_NHL) : 0;
   // The person's own size is drawn here: that of the brainstem waves would count twice.
   const nerve = neuralEar({ ...scenario, patient: { ...scenario.patient, scatter: 0 } }, seed);
   const gain = ELECTRODE_GAIN[electrode];
@@ -94,8 +94,8 @@ export function firstNegativityMs(levelDbNhl: number, ratePerS: number, polarity
   return 1.5 + 0.9 * exp(-(levelDbNhl - 40) / 18) + 0.0015 * (ratePerS - 10) + (polarity === -1 ? -0.06 : 0);
 }
 
-function testEarDb(scenario: Scenario): number | null {
-  return heardEars(scenario).find(({ side }) => side === 'test')?.levelDbNhl ?? null;
+function testEar(scenario: Scenario): HeardEar | null {
+  return heardEars(scenario).find(({ side }) => side === 'test') ?? null;
 }
 
 function inputOutput(levelDb: number): number {
@@ -106,7 +106,7 @@ function conductedDb({ stimulus, hearing }: Scenario): number {
   return stimulus.levelDbNhl - (stimulus.transducer === 'bone' ? 0 : hearing.conductiveDb);
 }
 
-/** Bends a size above 0.4 µV over towards 0.6 µV. */
+/** Bends a size above 0.45 µV over towards 0.6 µV. */
 function softCeiling(sizeUv: number): number {
   const room = CANAL_CEILING_UV - CANAL_SOFT_FROM_UV;
   return sizeUv <= CANAL_SOFT_FROM_UV ? sizeUv : CANAL_SOFT_FROM_UV + room * tanh((sizeUv - CANAL_SOFT_FROM_UV) / room);
@@ -130,7 +130,7 @@ function cochlearCurve(
 ): (timeMs: number) => number {
   const { stimulus, ecochg } = scenario;
   const side = channel === 'ipsilateral' ? 1 : FAR_ELECTRODE_GAIN;
-  const heardDb = testEarDb(scenario) ?? 20; // where nothing is heard there is nothing to be late
+  const heardDb = testEar(scenario)?.timingDbNhl ?? 20; // where nothing is heard there is nothing to be late
   const { latencyIMs, rateFactor } = neuralEar(scenario, seed);
   const ratePerS = 10 + (stimulus.ratePerS - 10) * rateFactor;
   const n1Ms = firstNegativityMs(Math.max(20, heardDb), ratePerS, polarity) + latencyIMs;

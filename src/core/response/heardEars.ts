@@ -4,22 +4,28 @@ import type { Scenario } from '../scenario/schema.ts';
 /** An ear that hears a sound. */
 export interface HeardEar {
   side: 'test' | 'far';
-  /** Level at which a normal ear would answer like this one, dB nHL; below 0 nothing is heard. */
+  /** Level at which a normal ear would answer as large as this one, dB nHL; below 0 nothing is heard. */
   levelDbNhl: number;
+  /** Level at which a normal ear would answer as early as this one, dB nHL. */
+  timingDbNhl: number;
 }
 
 const INTERAURAL_ATTENUATION_DB = { insert: 60, 'supra-aural': 40, bone: 0 }; // dB, model values
 const AUDIOGRAM_LOWEST_HZ = 500;
 const RECRUITED_DB = 90; // dB nHL, model value: from here on a loud sound is as loud as for a normal ear
+const SHORTEST_RANGE_DB = 30; // dB, model value: a severe loss leaves at least this much between threshold and loud
 const UNHEARD_DB = -100;
+const LATE_SHARE = 0.2; // of what recruitment still lacks: keeps wave V within 0.4 ms of normal near a flat loss (C24)
 
 /**
  * Says which ears hear the sound of a scenario, and as how loud.
  *
  *     test ear:  L − conductive loss (not through the bone), then recruitment above the threshold θ of its cochlea
  *     far ear:   L − interaural attenuation, then recruitment above max(threshold of the far ear, masking M)
- *     recruitment:  90·(L − θ)/(90 − θ) for θ < L < 90;  L from 90 on;  unheard up to θ
+ *     recruitment:  size as at  x + θ·(x/X)^2.5,  x = L − θ,  X = 90 − θ and at least 30 dB;  L from θ + X on;  unheard up to θ
+ *                   time as at  L − 0.2·(L − size):  a flat loss is hardly late, because loud sounds travel to the same place
  *
+ * So a sound just above the threshold grows as slowly as in a normal ear, and ever faster from there.
  * Masking that is louder than the attenuation comes back over the head and lifts the test ear to M − attenuation. The
  * two ears are separate unless `hearing.crossHearing` is set. Attenuation is taken to be the same at every frequency.
  *
@@ -33,7 +39,7 @@ export function heardEars(scenario: Scenario): HeardEar[] {
   const ears: HeardEar[] = [
     {
       side: 'test',
-      levelDbNhl: recruitedDb(
+      ...recruited(
         levelDbNhl - (transducer === 'bone' ? 0 : conductiveDb),
         Math.max(cochlearThresholdDb(scenario), overMaskingDb),
       ),
@@ -42,7 +48,7 @@ export function heardEars(scenario: Scenario): HeardEar[] {
   if (crossHearing) {
     ears.push({
       side: 'far',
-      levelDbNhl: recruitedDb(levelDbNhl - attenuationDb, Math.max(farThresholdDbHl, maskingDb)),
+      ...recruited(levelDbNhl - attenuationDb, Math.max(farThresholdDbHl, maskingDb)),
     });
   }
   return ears.filter((ear) => ear.levelDbNhl >= 0);
@@ -65,9 +71,22 @@ export function cochlearThresholdDb(scenario: Scenario): number {
   return thresholdsDb[lower] + (place - lower) * (thresholdsDb[lower + 1] - thresholdsDb[lower]);
 }
 
-function recruitedDb(levelDb: number, thresholdDb: number): number {
-  if (thresholdDb <= 0) return levelDb;
-  if (levelDb <= thresholdDb) return UNHEARD_DB;
-  if (levelDb >= RECRUITED_DB) return thresholdDb < RECRUITED_DB ? levelDb : levelDb - thresholdDb;
-  return (RECRUITED_DB * (levelDb - thresholdDb)) / (RECRUITED_DB - thresholdDb);
+/**
+ * Levels at which a normal ear would answer as large, and as early, as one with a cochlear threshold.
+ *
+ *     size = x + θ·(x/X)^2.5,  x = L − θ ≥ 0,  X = max(90 − θ, 30 dB);  L where x ≥ X
+ *     time = L − 0.2·(L − size)
+ *
+ * Continuous in L and θ. Assumes a loss that is flat around the place of the sound. Model values; −100 dB where nothing is
+ * heard.
+ *
+ * @param levelDb - L, dB nHL   @param thresholdDb - θ, dB HL   @example recruited(60, 50).levelDbNhl // 13.1
+ */
+export function recruited(levelDb: number, thresholdDb: number): { levelDbNhl: number; timingDbNhl: number } {
+  if (thresholdDb <= 0) return { levelDbNhl: levelDb, timingDbNhl: levelDb };
+  const aboveDb = levelDb - thresholdDb;
+  if (!(aboveDb > 0)) return { levelDbNhl: UNHEARD_DB, timingDbNhl: UNHEARD_DB };
+  const share = Math.min(1, aboveDb / Math.max(RECRUITED_DB - thresholdDb, SHORTEST_RANGE_DB));
+  const sizeDb = aboveDb + thresholdDb * share * share * Math.sqrt(share);
+  return { levelDbNhl: sizeDb, timingDbNhl: levelDb - LATE_SHARE * (levelDb - sizeDb) };
 }

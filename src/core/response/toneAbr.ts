@@ -1,7 +1,7 @@
 import { exp, log, power } from '../elementary.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { soundMs, toneBurst } from './burst.ts';
-import { clickAbrWaves, clickLatencyVMs, nerveJitterMs, seenFrom } from './clickAbr.ts';
+import { clickAbrWaves, clickLatencyVMs, nearNerve, nerveJitterMs, seenFrom } from './clickAbr.ts';
 import { heardEars } from './heardEars.ts';
 import { MODEL_ADULT, type NeuralEar, neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
@@ -45,15 +45,17 @@ export function toneAbrWaves(
   riseCycles: number,
   channel: Channel,
   ear: NeuralEar = MODEL_ADULT,
+  timingDbNhl = levelDbNhl,
 ): Wave[] {
   if (levelDbNhl < 3) return [];
-  const click = clickAbrWaves(levelDbNhl, ratePerS, 1, channel, ear);
+  const click = clickAbrWaves(levelDbNhl, ratePerS, 1, channel, ear, timingDbNhl);
   const clickV = click.find(({ name }) => name === 'V') as Wave;
   const kHz = frequencyHz / 1000;
   const broad = power(4 / kHz, 0.42); // 1 at 4 kHz, 2.4 at 0.5 kHz
   const size = sizeOfClick(frequencyHz);
   // Everything but the level moves the tone's wave V as it moves the click's.
-  const latencyV = toneLatencyVMs(levelDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickLatencyVMs(levelDbNhl);
+  const latencyV =
+    toneLatencyVMs(timingDbNhl, frequencyHz, riseCycles) + clickV.latencyMs - clickLatencyVMs(timingDbNhl);
   const waveV: Wave = {
     name: 'V',
     latencyMs: latencyV,
@@ -97,7 +99,8 @@ function toneAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, se
       frequencyHz,
       riseCycles,
       seenFrom(ear.side, channel),
-      neuralEar(scenario, seed, ear.side),
+      nearNerve(scenario, neuralEar(scenario, seed, ear.side)),
+      ear.timingDbNhl,
     ),
   );
   const heard = frequencyHz <= RIPPLE_HIGHEST_HZ && waves.length > 0;

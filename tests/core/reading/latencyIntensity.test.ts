@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { nextGaussian, stream } from '../../../src/core/random/stream.ts';
 import { latencyIntensity } from '../../../src/core/reading/latencyIntensity.ts';
 import { type LatencyPattern, patternProbabilities } from '../../../src/core/reading/patternClass.ts';
+import { recruited } from '../../../src/core/response/heardEars.ts';
 import { mean, rms, standardDeviation } from '../sampleStatistics.ts';
 
 const curve = (levelDbNhl: number, a = 5.05, b = 4.1, c = 38) => a + b * Math.exp(-levelDbNhl / c);
@@ -60,7 +61,7 @@ describe('patternProbabilities', () => {
   const ears: [LatencyPattern, number[], (level: number) => number, number, string][] = [
     ['normal', LEVELS, marked, 3.74, 'the model itself'],
     ['parallel-shift', [55, 65, 75, 85], (level) => marked(level - 30), 3.74, '30 dB conductive'],
-    ['steep', [60, 65, 75, 85], (level) => marked((90 * (level - 50)) / 40), 3.74, 'cochlear, 50 dB'],
+    ['steep', [60, 65, 75, 85], (level) => marked(recruited(level, 50).timingDbNhl), 3.74, 'cochlear, 50 dB'],
     ['prolonged-interval', [45, 65, 85], (level) => marked(level) + 0.6, 4.34, 'nerve, 0.6 ms'],
   ];
   it.each(ears)('%s is the most likely, by far (%j)', (pattern, levels, latency, interval) => {
@@ -85,13 +86,10 @@ describe('patternProbabilities', () => {
       const pattern = (['normal', 'parallel-shift', 'steep', 'prolonged-interval'] as const)[kind];
       const delay = kind === 3 ? 0.3 + 0.1 * strength : 0;
       const latency = (level: number) => {
-        const heard =
-          kind === 1
-            ? level - 15 - 5 * strength
-            : kind === 2
-              ? (90 * (level - 30 - 5 * strength)) / (60 - 5 * strength)
-              : level;
-        return heard < 3 ? NaN : marked(heard) + delay + person + 0.07 * nextGaussian(draws);
+        const cochlear = recruited(level, kind === 2 ? 30 + 5 * strength : 0);
+        const lossDb = kind === 1 ? 15 + 5 * strength : 0;
+        const timingDb = cochlear.timingDbNhl - lossDb;
+        return cochlear.levelDbNhl - lossDb < 3 ? NaN : marked(timingDb) + delay + person + 0.07 * nextGaussian(draws);
       };
       const waveV = readings([75, 80, 85], latency, 0.05).filter(({ latencyMs }) => !Number.isNaN(latencyMs));
       if (waveV.length === 0) continue;

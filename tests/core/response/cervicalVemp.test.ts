@@ -42,7 +42,9 @@ describe('modulationDepth', () => {
     [{ levelDbNhl: 82 }, {}, 0, 'at threshold'],
     [{ levelDbNhl: 98, ratePerS: 5 }, {}, 0.6, '16 of 20 dB above it'],
     [{ levelDbNhl: 98, ratePerS: 5 }, { strength: 0.5 }, 0.3, 'half the organ'],
-    [{ levelDbNhl: 98, ratePerS: 5 }, { thirdWindow: true }, 0.75, 'saturated'],
+    [{ levelDbNhl: 98, ratePerS: 5 }, {}, 0.6, 'a normal ear'],
+    [{ levelDbNhl: 98, ratePerS: 5 }, { thresholdDbNhl: 75 }, 0.75, 'saturated'],
+    [{ levelDbNhl: 98, ratePerS: 5 }, { thirdWindow: true }, 0.95, 'a third window saturates later'],
     [{ levelDbNhl: 78, ratePerS: 5 }, { thirdWindow: true }, 0.6, 'third window: 20 dB earlier'],
   ] as const;
   it.each(depths)('%j with %j: %d', (stimulus, vestibular, expected, why) => {

@@ -29,36 +29,36 @@ const trace = (document: object, polarity: 1 | -1 | 0 = 0) =>
 describe('cochlearSizes', () => {
   it('at 87 dB nHL and 10/s are those of the scenario', () => {
     const { actionUv, summatingUv, microphonicUv } = sizes();
-    expect(actionUv).toBeCloseTo(0.28, 12);
-    expect(summatingUv).toBeCloseTo(0.07, 12);
+    expect(actionUv).toBeCloseTo(0.45, 12);
+    expect(summatingUv).toBeCloseTo(0.1125, 12);
     expect(microphonicUv).toBeCloseTo(0.1, 12);
   });
 
   it('the action potential adapts to the rate, the summating potential does not: 0.25 becomes 0.33 at 39/s', () => {
     const { actionUv, summatingUv } = sizes({ stimulus: { ratePerS: 39 } });
-    expect(summatingUv).toBeCloseTo(0.07, 12);
+    expect(summatingUv).toBeCloseTo(0.1125, 12);
     expect(summatingUv / actionUv).toBeCloseTo(0.25 * Math.exp(0.29), 9);
     expect(Math.abs(summatingUv / actionUv - 0.33)).toBeLessThan(0.005);
   });
 
   const electrodes = [
     ['canal', 1],
-    ['membrane', 10],
-    ['transtympanic', 50],
+    ['membrane', 6.2],
+    ['transtympanic', 31],
   ] as const;
   it.each(electrodes)('%s: × %d', (electrode, gain) => {
     const near = sizes({ ecochg: { electrode } });
-    expect(near.actionUv).toBeCloseTo(0.28 * gain, 9);
+    expect(near.actionUv).toBeCloseTo(0.45 * gain, 9);
     expect(near.microphonicUv).toBeCloseTo(0.1 * gain, 9);
   });
 
-  it('bends over softly: nobody beyond 0.6 µV in the canal, everybody below 0.4 µV as he is', () => {
+  it('bends over softly: nobody beyond 0.6 µV in the canal, everybody below 0.45 µV as he is', () => {
     const people = Array.from({ length: 2000 }, (_, k) => sizes({ patient: { scatter: 1 } }, String(k)));
     const actions = people.map(({ actionUv }) => actionUv);
     expect(Math.max(...actions)).toBeLessThan(0.6);
     expect(Math.max(...actions)).toBeGreaterThan(0.5);
-    const small = actions.filter((uv) => uv < 0.4).map((uv) => Math.log(uv / 0.28));
-    expect(small.length / 2000).toBeGreaterThan(0.8); // P(z < ln(0.4/0.28)/0.35 = 1.02) = 0.85
+    const small = actions.filter((uv) => uv < 0.45);
+    expect(Math.abs(small.length / 2000 - 0.5)).toBeLessThan(0.045); // half of all people, 4 SE
     const ratios = people.map(({ summatingUv, actionUv }) => summatingUv / actionUv);
     expect(Math.abs(mean(ratios) - 0.25)).toBeLessThan((4 * 0.07) / Math.sqrt(2000));
     expect(Math.abs(standardDeviation(ratios) - 0.07)).toBeLessThan((4 * 0.07) / Math.sqrt(4000));
@@ -66,7 +66,7 @@ describe('cochlearSizes', () => {
 
   it('a nerve out of step keeps its microphonic, a deaf cochlea keeps nothing of the nerve', () => {
     const auditory = sizes({ hearing: { desynchrony: { present: true } } });
-    expect(auditory.actionUv).toBeCloseTo(0.05 * 0.28, 9);
+    expect(auditory.actionUv).toBeCloseTo(0.05 * 0.45, 9);
     expect(auditory.microphonicUv).toBeCloseTo(0.2, 9);
     expect(sizes({ hearing: { thresholdsDbHl: [90, 90, 90, 90, 90] } })).toMatchObject({ actionUv: 0, summatingUv: 0 });
   });

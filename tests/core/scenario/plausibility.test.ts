@@ -30,7 +30,7 @@ describe('plausibilityWarnings', () => {
     ],
     [
       { response: { kind: 'ecochg' }, ecochg: { actionPotentialUv: 0.55 } },
-      'ecochg.actionPotentialUv: times response.amplitudeScale is seldom above 0.5 µV in the canal, got 0.55',
+      'ecochg.actionPotentialUv: times response.amplitudeScale is above 0.5 µV, near the most that a canal shows, got 0.55',
     ],
     [
       { response: { kind: 'ecochg' }, electrodes: { ipsilateral: { contactFactor: 10 } } },

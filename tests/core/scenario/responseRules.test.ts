@@ -29,8 +29,8 @@ describe('rules of stimulus and response', () => {
       'ecochg.actionPotentialUv: times response.amplitudeScale must be at most 0.6 µV: no ear canal gives more, got 0.61',
     ],
     [
-      { response: { kind: 'ecochg', amplitudeScale: 3 } },
-      'ecochg.actionPotentialUv: times response.amplitudeScale must be at most 0.6 µV: no ear canal gives more, got 0.84',
+      { response: { kind: 'ecochg', amplitudeScale: 2 } },
+      'ecochg.actionPotentialUv: times response.amplitudeScale must be at most 0.6 µV: no ear canal gives more, got 0.9',
     ],
     [
       { response: { trajectory: { startS: 70 } } },
