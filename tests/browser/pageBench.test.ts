@@ -101,6 +101,18 @@ describe('the bench on the page', () => {
     expect(reasons[1]).toContain('under the limit of 20 µV');
     expect(reasons[2]).toMatch(/its block has .* µV rms of noise per sweep/);
     expect(reasons[3]).toContain('Moved the estimate by');
+
+    // The duel of two lanes names the sweeps on which they disagree, and each is a click away.
+    await page.getByRole('button', { name: 'Duel', exact: true }).click();
+    const duel = page.locator('sweep-duel section');
+    await duel.locator('#second').selectOption('1');
+    await expect
+      .poll(() => duel.getByRole('status').innerText(), soon)
+      .toMatch(/^(B|A) has|^Neck[\s\S]*They differ by \d+ nV rms/);
+    const [first] = await duel.locator('ol button').all();
+    expect(await first.innerText()).toMatch(/^Sweep\s+\d+ · ×1\.\d\d : ×0\.00$/); // B has left out what A took in
+    await first.click();
+    await expect.poll(() => duel.locator('.poured li').last().innerText(), soon).toMatch(/limit of 20 µV/);
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -54,4 +54,10 @@ export const views: readonly View[] = [
     load: () => import('./studyView.ts'),
     render: (bench) => html`<sweep-study .bench=${bench}></sweep-study>`,
   },
+  {
+    id: 'duel',
+    title: 'Duel',
+    load: () => import('./duelView.ts'),
+    render: (bench) => html`<sweep-duel .bench=${bench}></sweep-duel>`,
+  },
 ];
