@@ -21,6 +21,25 @@ const ofPeak = <T extends string>(kind: T) =>
 const ofReading = <T extends string>(kind: T) =>
   group(`figure ${kind}`, { figure: Type.Literal(kind), run: name, lane, reading: readName });
 
+const numberOrSetting = Type.Union([positive, group('a setting', { setting: name })]);
+
+/**
+ * When a session is broken off, and what is then said: looked at after every so many sweeps and at the end.
+ *
+ * Present where Fmp exceeds `limit`, absent where nothing was found and the own claim is down to `floorNv`; cannot tell
+ * at the end of the session.
+ */
+const stoppingSchema = group('a stopping rule', {
+  everySweeps: numberOrSetting,
+  limit: numberOrSetting,
+  floorNv: numberOrSetting,
+});
+
+export type Stopping = Static<typeof stoppingSchema>;
+
+/** One run for each level of a threshold search, loudest first. */
+const levelRuns = Type.Array(name, { minItems: 1, maxItems: 12 });
+
 /** Figures that are one number each. */
 const singleFigures = [
   group('figure residual-noise', {
@@ -52,6 +71,40 @@ const singleFigures = [
   }),
   ofPeak('peak-latency'),
   ofPeak('latency-error'),
+  ofPeak('peak-clear'),
+  group('figure peak-within', {
+    figure: Type.Literal('peak-within'),
+    run: name,
+    lane,
+    peak: readName,
+    withinMs: positive,
+  }),
+  group('figure called', {
+    figure: Type.Literal('called'),
+    run: name,
+    lane,
+    stop: stoppingSchema,
+    verdict: Type.Union([Type.Literal('present'), Type.Literal('absent'), Type.Literal('cannot-tell')]),
+  }),
+  group('figure seconds-to-call', {
+    figure: Type.Literal('seconds-to-call'),
+    run: name,
+    lane,
+    stop: stoppingSchema,
+  }),
+  group('figure threshold-within', {
+    figure: Type.Literal('threshold-within'),
+    levels: levelRuns,
+    lane,
+    stop: stoppingSchema,
+    withinDb: positive,
+  }),
+  group('figure search-seconds', {
+    figure: Type.Literal('search-seconds'),
+    levels: levelRuns,
+    lane,
+    stop: stoppingSchema,
+  }),
   ofReading('read-value'),
   ofReading('read-truth'),
   ofReading('read-error'),
@@ -86,13 +139,18 @@ const singleFigures = [
   }),
 ] as const;
 
+const ratioFigure = group('figure ratio', {
+  figure: Type.Literal('ratio'),
+  of: Type.Union([...singleFigures]),
+  to: Type.Union([...singleFigures]),
+});
+
+const ofRuns = Type.Array(name, { minItems: 2, maxItems: 24 });
+const text = Type.String({ minLength: 1, maxLength: 160 });
+
 /** Figures made of others: a ratio of two, the same in decibels, a difference, a sum of several. */
 const compoundFigures = [
-  group('figure ratio', {
-    figure: Type.Literal('ratio'),
-    of: Type.Union([...singleFigures]),
-    to: Type.Union([...singleFigures]),
-  }),
+  ratioFigure,
   group('figure decibels', {
     figure: Type.Literal('decibels'),
     of: Type.Union([...singleFigures]),
@@ -107,6 +165,17 @@ const compoundFigures = [
     figure: Type.Literal('sum'),
     text: Type.String({ minLength: 1, maxLength: 120 }),
     of: Type.Array(Type.Union([...singleFigures]), { minItems: 2, maxItems: 12 }),
+  }),
+  // The same figure in each of several runs, which take the place of those that it names: its extremes, or in what
+  // share of the runs it keeps a limit, %.
+  group('figure over-runs', {
+    figure: Type.Literal('over-runs'),
+    text,
+    runs: ofRuns,
+    of: Type.Union([...singleFigures, ratioFigure]),
+    take: Type.Union([Type.Literal('lowest'), Type.Literal('highest'), Type.Literal('share')]),
+    atMost: Type.Optional(Type.Number()),
+    atLeast: Type.Optional(Type.Number()),
   }),
 ] as const;
 

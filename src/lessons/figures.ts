@@ -6,9 +6,11 @@ import { lockDistance } from '../core/stimulus/lockDistance.ts';
 import {
   type FigureSource,
   type FigureValue,
+  inRun,
   laneMeasureOf,
   laneName,
   measureOf,
+  numberFrom,
   percentileOf,
   phrase,
   shortNumber,
@@ -19,6 +21,7 @@ import { isReadingFigure, type ReadingFigure } from './readingFigureKinds.ts';
 import { readingFigure } from './readingFigures.ts';
 import { changedFigure, diagnosisFigure, looksFigure, pickupFigure } from './scenarioFigures.ts';
 import type { Figure, NumberSetting } from './schema.ts';
+import { type StoppingFigure, stoppingFigure } from './stoppingFigures.ts';
 
 // Sweeps from which the law and the slope are fitted: before, one patient's scatter hides any slope. Our choice.
 const FIT_FROM_SWEEPS = 50;
@@ -50,6 +53,13 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
         words: `difference ${shortNumber(value)} ${of.unit}: ${of.words}, against ${to.words}`,
       };
     }
+    case 'over-runs':
+      return overRuns(figure, source);
+    case 'called':
+    case 'seconds-to-call':
+    case 'threshold-within':
+    case 'search-seconds':
+      return stoppingFigure(figure, source);
     case 'pickup':
       return pickupFigure(figure, source);
     case 'changed':
@@ -68,8 +78,7 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
     }
     case 'lock-distance': {
       const { everyOther, lineHz, harmonics } = figure;
-      const ratePerS =
-        typeof figure.ratePerS === 'number' ? figure.ratePerS : numberOf(source, figure.ratePerS.setting);
+      const ratePerS = numberFrom(figure.ratePerS, source);
       const value = lockDistance(everyOther ? ratePerS / 2 : ratePerS, lineHz, harmonics);
       const trace = everyOther ? `every other stimulus of ${shortNumber(ratePerS)}/s` : `${shortNumber(ratePerS)}/s`;
       return phrase(value, '', `lock distance of ${trace} from ${lineHz} Hz and harmonics up to ${harmonics}`);
@@ -92,7 +101,21 @@ type OfKind<Kind> = Extract<Figure, { figure: Kind }>;
 type NotOfLane =
   | ReadingFigure['figure']
   | ('ratio' | 'decibels' | 'difference' | 'sum' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value')
+  | ('over-runs' | StoppingFigure['figure'])
   | ('best-lane' | 'pickup' | 'changed' | 'diagnosis' | 'looks');
+
+/** The same figure over several runs. One that is not a number is the worst there is, and keeps no limit. */
+function overRuns(figure: OfKind<'over-runs'>, source: FigureSource): FigureValue {
+  const { take, text, atMost = Infinity, atLeast = -Infinity } = figure;
+  const each = figure.runs.map((run) => computeFigure(inRun(figure.of, run), source));
+  const values = each.map(({ value }) => value);
+  if (take === 'share') {
+    const kept = values.filter((value) => value <= atMost && value >= atLeast).length;
+    return phrase((100 * kept) / values.length, '%', text);
+  }
+  const known = values.map((value) => (Number.isNaN(value) ? (take === 'lowest' ? -Infinity : Infinity) : value));
+  return phrase(take === 'lowest' ? Math.min(...known) : Math.max(...known), each[0].unit, text);
+}
 
 /** The best of several lanes whose gain is honest: one that changes the response does not count. */
 function bestLane(figure: OfKind<'best-lane'>, source: FigureSource): FigureValue {

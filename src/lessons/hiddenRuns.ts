@@ -9,6 +9,9 @@ import type { Lesson, Run } from './schema.ts';
 export interface LaneMeasure extends NamedLane {
   /** Residual noise at each checkpoint, nV. */
   curveNv: Float64Array[];
+  /** Own noise claim and Fmp at each checkpoint: what a look at the session then shows. */
+  ownCurveNv: Float64Array[];
+  fmpCurve: Float64Array[];
   /** Residual noise at the end, nV; Infinity if the lane never used a sweep. */
   noiseNv: number[];
   ownNoiseNv: number[];
@@ -25,7 +28,7 @@ export interface LaneMeasure extends NamedLane {
 
 /** Peaks and figures read off one patient's average, beside those of the truth; NaN where the truth has none. */
 export interface PatientReading {
-  peaks: { name: string; latencyMs: number; truthMs: number }[];
+  peaks: { name: string; latencyMs: number; truthMs: number; clear: boolean }[];
   figures: {
     name: string;
     unit: string;
@@ -84,6 +87,8 @@ export function* measureRun(
     lanes: lanes.map((lane) => ({
       ...lane,
       curveNv: [],
+      ownCurveNv: [],
+      fmpCurve: [],
       noiseNv: [],
       ownNoiseNv: [],
       gain: [],
@@ -110,6 +115,8 @@ export function* measureRun(
       measure.sweeps = checkpointSweeps(result.sweepsOffered);
       measure.seconds = result.curve.map(({ seconds }) => seconds);
       lane.curveNv.push(Float64Array.from(result.curve, ({ noiseNv }) => noiseNv));
+      lane.ownCurveNv.push(Float64Array.from(result.curve, ({ ownNoiseNv }) => ownNoiseNv));
+      lane.fmpCurve.push(Float64Array.from(result.curve, ({ fmp }) => fmp));
       lane.noiseNv.push(result.sweepsUsed > 0 ? result.residualNoiseNv : Infinity);
       lane.ownNoiseNv.push(result.ownNoiseNv);
       lane.gain.push(result.amplitudeGain.value);
@@ -137,9 +144,10 @@ export function cacheKey(lesson: Lesson, run: Run, settings: Settings, attemptSe
 
 function beside(read: ResponseReading, truth: ResponseReading): PatientReading {
   return {
-    peaks: read.peaks.map(({ name, latencyMs }) => ({
+    peaks: read.peaks.map(({ name, latencyMs, clear }) => ({
       name,
       latencyMs,
+      clear,
       truthMs: truth.peaks.find((peak) => peak.name === name)?.latencyMs ?? NaN,
     })),
     figures: read.figures.map(({ name, unit, value, low, high, meaningful }) => ({

@@ -1,4 +1,5 @@
 import { STANDARD_LANES } from '../core/session/lanes.ts';
+import { inRun } from './figureParts.ts';
 import { isReadingFigure } from './readingFigureKinds.ts';
 import type { Figure, Lesson, Run } from './schema.ts';
 
@@ -23,6 +24,7 @@ export function lanesToMeasure(lesson: Lesson): Map<string, ReadonlySet<string>>
   const run = (id: string) => lesson.runs.find((entry) => entry.id === id);
   need(lesson.report.run, run(lesson.report.run)?.strategies ?? STANDARD_LANES);
   for (const figure of figuresOf(lesson)) {
+    if ('levels' in figure) for (const id of figure.levels) need(id, [figure.lane]);
     // What is worked out from the scenario needs no patients.
     if (!('run' in figure) || figure.figure === 'pickup') continue;
     if ('lane' in figure) need(figure.run, [figure.lane]);
@@ -48,7 +50,10 @@ function* figuresOf(lesson: Lesson): Generator<Figure> {
     else if ('claims' in question) for (const { figure } of question.claims) yield* withParts(figure);
     else yield* withParts(question.figure);
   }
-  for (const { figure } of lesson.outcome) yield* withParts(figure);
+  for (const { figure, provided } of lesson.outcome) {
+    yield* withParts(figure);
+    if (provided) yield* withParts(provided.figure);
+  }
 }
 
 function* withParts(figure: Figure): Generator<Figure> {
@@ -56,6 +61,7 @@ function* withParts(figure: Figure): Generator<Figure> {
   if (figure.figure === 'ratio' || figure.figure === 'decibels' || figure.figure === 'difference')
     for (const part of [figure.of, figure.to]) yield* withParts(part);
   if (figure.figure === 'sum') for (const part of figure.of) yield* withParts(part);
+  if (figure.figure === 'over-runs') for (const id of figure.runs) yield* withParts(inRun(figure.of, id));
 }
 
 function lanesMeant(lesson: Lesson, lane: string): string[] {

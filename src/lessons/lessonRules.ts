@@ -1,4 +1,6 @@
 import { averagingStrategies } from '../core/averaging/index.ts';
+import { inRun } from './figureParts.ts';
+import type { Stopping } from './figureSchema.ts';
 import { laneIdsOf } from './lanesToMeasure.ts';
 import { choosesLane, type Settings, scenarioKey, scenarioOf, settingRule, startSettings } from './lessonRun.ts';
 import { isAnswerTo } from './markQuestion.ts';
@@ -206,9 +208,15 @@ function checkOptionRanges(path: string, options: readonly { from?: number; to?:
 function checkRules(lesson: Lesson, refuse: Refuse): void {
   const sum = lesson.outcome.reduce((total, { points }) => total + points, 0);
   if (sum !== PART_POINTS.outcome) refuse('outcome', `points must add up to ${PART_POINTS.outcome}`, sum);
-  for (const [k, { figure, gain, full, none }] of lesson.outcome.entries()) {
+  for (const [k, { figure, gain, full, none, provided }] of lesson.outcome.entries()) {
     checkFigure(lesson, `outcome.${k}.figure`, figure, refuse);
     if (gain) checkLane(lesson, `outcome.${k}.gain`, gain.run, gain.lane, refuse);
+    if (provided) {
+      checkFigure(lesson, `outcome.${k}.provided.figure`, provided.figure, refuse);
+      if ((provided.atMost === undefined) === (provided.atLeast === undefined)) {
+        refuse(`outcome.${k}.provided`, 'must have either atMost or atLeast', provided.atMost ?? 'neither');
+      }
+    }
     if (!(full !== none)) refuse(`outcome.${k}.none`, 'must differ from full', none);
   }
 }
@@ -223,6 +231,25 @@ function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refus
       return;
     case 'sum':
       for (const [k, part] of figure.of.entries()) checkFigure(lesson, `${path}.of.${k}`, part, refuse);
+      return;
+    case 'over-runs':
+      if ((figure.take === 'share') !== (figure.atMost !== undefined || figure.atLeast !== undefined)) {
+        refuse(path, 'atMost or atLeast must be given for take: share, and only there', figure.take);
+      }
+      for (const run of figure.runs) {
+        findRun(lesson, `${path}.runs`, run, refuse);
+        checkFigure(lesson, `${path}.of`, inRun(figure.of, run), refuse);
+      }
+      return;
+    case 'threshold-within':
+    case 'search-seconds':
+      for (const run of figure.levels) checkLane(lesson, `${path}.levels`, run, figure.lane, refuse);
+      checkStopping(lesson, `${path}.stop`, figure.stop, refuse);
+      return;
+    case 'called':
+    case 'seconds-to-call':
+      checkLane(lesson, path, figure.run, figure.lane, refuse);
+      checkStopping(lesson, `${path}.stop`, figure.stop, refuse);
       return;
     case 'setting':
       checkSetting(lesson, `${path}.setting`, figure.setting, refuse);
@@ -264,6 +291,12 @@ function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse: Refus
       return;
     default:
       checkLane(lesson, path, figure.run, figure.lane, refuse);
+  }
+}
+
+function checkStopping(lesson: Lesson, path: string, stop: Stopping, refuse: Refuse): void {
+  for (const [key, given] of Object.entries(stop)) {
+    if (typeof given === 'object') checkSetting(lesson, `${path}.${key}.setting`, given.setting, refuse);
   }
 }
 

@@ -81,19 +81,22 @@ export function markOutcome(rule: OutcomeRule, source: FigureSource): Mark {
   const { value, words } = computeFigure(rule.figure, source);
   const gain = rule.gain ? computeFigure({ figure: 'gain', ...rule.gain }, source) : null;
   const changed = rule.gain !== undefined && changesResponse(expectedGain(rule.gain.run, rule.gain.lane, source));
-  const share = !changed ? rampShare(value, full, none) : 0;
+  const condition = rule.provided ? computeFigure(rule.provided.figure, source) : null;
+  const kept = !(condition && rule.provided) || isWithin(condition.value, rule.provided);
+  const share = !changed && kept ? rampShare(value, full, none) : 0;
   const side = full < none ? ['or less', 'or more'] : ['or more', 'or less'];
   const gainRule = gain
     ? `; nothing if the gain is outside ${GAIN_BOUNDS[0]} to ${GAIN_BOUNDS[1]} with its whole interval`
     : '';
+  const conditionRule = rule.provided ? `; nothing unless ${rule.provided.text}` : '';
   return {
     id,
     text,
     points: roundPoints(share * outOf),
     outOf,
     answer: 'your settings on hidden patients',
-    finding: gain ? `${words}; ${gain.words}` : words,
-    rule: `all ${outOf} at ${full} ${side[0]}, none at ${none} ${side[1]}, in proportion between${gainRule}`,
+    finding: [words, ...[gain, condition].flatMap((entry) => (entry ? [entry.words] : []))].join('; '),
+    rule: `all ${outOf} at ${full} ${side[0]}, none at ${none} ${side[1]}, in proportion between${gainRule}${conditionRule}`,
   };
 }
 
@@ -217,6 +220,13 @@ function markClaims(question: Of<'claims'>, answer: Answer | undefined, source: 
 }
 
 const NO_ANSWER = 'no answer';
+
+/** Whether a value keeps a condition; one that is not a number keeps none. */
+function isWithin(value: number, { atMost = Infinity, atLeast = -Infinity }: Condition): boolean {
+  return value <= atMost && value >= atLeast;
+}
+
+type Condition = NonNullable<OutcomeRule['provided']>;
 
 function inRange(value: number, from = -Infinity, to = Infinity): boolean {
   return value >= from && value < to;

@@ -4,6 +4,8 @@ import type { Figure } from './schema.ts';
 const readingFigureKinds = [
   'peak-latency',
   'latency-error',
+  'peak-within',
+  'peak-clear',
   'read-value',
   'read-truth',
   'read-error',

@@ -21,13 +21,26 @@ export function readingFigure(figure: ReadingFigure, source: FigureSource): Figu
   const run = measureOf(source, figure.run);
   const lane = laneMeasureOf(run, laneIdOf(figure.lane, source.settings));
   const where = `${laneName(lane)} in “${run.title}”`;
-  if (figure.figure === 'peak-latency' || figure.figure === 'latency-error') {
+  if ('peak' in figure) {
     const { peak } = figure;
     const pairs = lane.readings.map(({ peaks }) => peaks.find(({ name }) => name === peak));
     if (figure.figure === 'peak-latency') {
       return phrase(median(pairs.map((pair) => pair?.latencyMs ?? Infinity)), 'ms', `latency of ${peak} of ${where}`);
     }
+    if (figure.figure === 'peak-clear') {
+      const clear = pairs.filter((pair) => pair?.clear).length;
+      return phrase(
+        (100 * clear) / pairs.length,
+        '%',
+        `share of patients in whom ${peak} is clear of the noise, of ${where}`,
+      );
+    }
     const errorsMs = pairs.map((pair) => distance(pair?.latencyMs, pair?.truthMs));
+    if (figure.figure === 'peak-within') {
+      const right = errorsMs.filter((errorMs) => errorMs <= figure.withinMs).length;
+      const what = `share of patients in whom ${peak} is marked within ${figure.withinMs} ms of the truth`;
+      return phrase((100 * right) / pairs.length, '%', `${what}, of ${where}`);
+    }
     return phrase(median(errorsMs), 'ms', `error of the latency of ${peak} of ${where}`);
   }
   const { reading } = figure;

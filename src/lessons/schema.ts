@@ -76,6 +76,15 @@ const outcomeRule = group('a rule for the outcome', {
   full: Type.Number(),
   none: Type.Number(),
   gain: Type.Optional(group('lane whose gain must be in bounds for any points', { run: name, lane })),
+  /** A figure that must keep its limit for any points: a budget, or what no result may be bought with. */
+  provided: Type.Optional(
+    group('a condition', {
+      text: sentence,
+      figure: figureSchema,
+      atMost: Type.Optional(Type.Number()),
+      atLeast: Type.Optional(Type.Number()),
+    }),
+  ),
 });
 
 /** A standard player for the dry run: what such a learner would set and answer. */

@@ -6,7 +6,7 @@ import { lesson } from './lessonFolders.ts';
 const theLesson = lesson('quieter-by-the-root');
 
 const patient = (latencyMs: number, value: number, half: number, meaningful = true): PatientReading => ({
-  peaks: [{ name: 'V', latencyMs, truthMs: 5.6 }],
+  peaks: [{ name: 'V', latencyMs, truthMs: 5.6, clear: latencyMs < 6 }],
   figures: [{ name: 'SP/AP', unit: '', value, low: value - half, high: value + half, truth: 0.25, meaningful }],
 });
 
@@ -15,6 +15,7 @@ function sourceOf(readings: PatientReading[]) {
   const none = readings.map(() => 0);
   const lane: LaneMeasure = {
     ...{ id: 'plain-mean', strategy: 'plain-mean', parameters: {}, curveNv: [], noiseNv: none, ownNoiseNv: none },
+    ...{ ownCurveNv: [], fmpCurve: [] },
     ...{ gain: none, splitCorrelation: none, fmp: none, usedShare: none, effectiveShare: none, readings },
   };
   const run = { runId: 'x', title: 'X', patientCount: readings.length, sweeps: [], seconds: [], lanes: [lane] };
@@ -33,6 +34,12 @@ describe('figures of what is read off the averages', () => {
     expect(value({ figure: 'read-truth', reading: 'SP/AP', ...of })).toBe(0.25);
     expect(value({ figure: 'read-error', reading: 'SP/AP', ...of })).toBeCloseTo(0.05, 12);
     expect(value({ figure: 'read-width', reading: 'SP/AP', ...of })).toBeCloseTo(0.1, 12);
+  });
+
+  it('count patients whose peak is clear, and whose mark is near the truth', () => {
+    expect(value({ figure: 'peak-clear', peak: 'V', ...of })).toBeCloseTo(200 / 3, 9);
+    expect(value({ figure: 'peak-within', peak: 'V', withinMs: 0.2, ...of })).toBeCloseTo(200 / 3, 9);
+    expect(value({ figure: 'peak-within', peak: 'I', withinMs: 9, ...of })).toBe(0); // not there: nobody marks it
   });
 
   it('count intervals that hold the truth, and those that lie on one side of a cut', () => {

@@ -40,8 +40,8 @@ export interface LaneResult extends LaneSetting {
   verdicts: Record<Verdict, number>;
   /** Each replicate at its end: residual noise, gain, the second from which on it stayed at the target (null for never), 3:1. */
   runs: { noiseNv: number; gain: number; arrivalS: number | null; verdict: Verdict }[];
-  /** Expected residual noise and own claim at each checkpoint. */
-  curve: { seconds: number; noiseNv: number; ownNoiseNv: number }[];
+  /** Expected residual noise, own claim and mean of Fmp at each checkpoint. */
+  curve: { seconds: number; noiseNv: number; ownNoiseNv: number; fmp: number }[];
 }
 
 /** A reading with the verdict of the 3:1 rule, which is given at the end only. */
@@ -125,6 +125,10 @@ export function summarise(
       seconds: secondsAt(sweeps),
       noiseNv: rmsOf(noiseNv[j], all),
       ownNoiseNv: rmsOf(ownNv[j], all),
+      fmp: meanOf(
+        runs.map((run) => run[j].fmp),
+        all,
+      ),
     })),
   };
 }
