@@ -1,7 +1,7 @@
 import { averagingStrategy } from '../core/averaging/index.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
 import type { Settings } from './lessonRun.ts';
-import type { Figure, Lesson } from './schema.ts';
+import type { Lesson } from './schema.ts';
 
 /** What figures are computed from. */
 export interface FigureSource {
@@ -55,12 +55,6 @@ export function laneName(lane: LaneMeasure): string {
   const { label } = averagingStrategy(lane.strategy);
   const at = lane.id.indexOf('@');
   return at < 0 ? label : `${label} at ${lane.id.slice(at + 1)}`;
-}
-
-/** The same figure in another run: wherever it names a run, this one. */
-export function inRun<Of extends Figure>(figure: Of, run: string): Of {
-  if (figure.figure === 'ratio') return { ...figure, of: inRun(figure.of, run), to: inRun(figure.to, run) };
-  return 'run' in figure ? { ...figure, run } : figure;
 }
 
 /** A number that a figure is given, or takes from a setting. */

@@ -6,7 +6,6 @@ import { lockDistance } from '../core/stimulus/lockDistance.ts';
 import {
   type FigureSource,
   type FigureValue,
-  inRun,
   laneMeasureOf,
   laneName,
   measureOf,
@@ -16,6 +15,7 @@ import {
   shortNumber,
 } from './figureParts.ts';
 import type { LaneMeasure, RunMeasure } from './hiddenRuns.ts';
+import { inRun } from './lanesToMeasure.ts';
 import { laneIdOf, settingOf } from './lessonRun.ts';
 import { isReadingFigure, type ReadingFigure } from './readingFigureKinds.ts';
 import { readingFigure } from './readingFigures.ts';

@@ -1,5 +1,4 @@
 import { STANDARD_LANES } from '../core/session/lanes.ts';
-import { inRun } from './figureParts.ts';
 import { isReadingFigure } from './readingFigureKinds.ts';
 import type { Figure, Lesson, Run } from './schema.ts';
 
@@ -36,6 +35,12 @@ export function lanesToMeasure(lesson: Lesson): Map<string, ReadonlySet<string>>
   }
   for (const { gain } of lesson.outcome) if (gain) need(gain.run, [gain.lane]);
   return needed;
+}
+
+/** The same figure in another run: wherever it names a run, this one. */
+export function inRun<Of extends Figure>(figure: Of, run: string): Of {
+  if (figure.figure === 'ratio') return { ...figure, of: inRun(figure.of, run), to: inRun(figure.to, run) };
+  return 'run' in figure ? { ...figure, run } : figure;
 }
 
 /** The runs, by id, of whose averages some figure needs a reading: peaks, intervals, ratios. */

@@ -1,7 +1,8 @@
 import type { TSchema } from '@sinclair/typebox';
 import { Value, type ValueError } from '@sinclair/typebox/value';
 import { atLine, type LineHz } from './atLine.ts';
-import { checkLessonRules, type Refuse } from './lessonRules.ts';
+import type { Refuse } from './figureRules.ts';
+import { checkLessonRules } from './lessonRules.ts';
 import { type Lesson, lessonSchema } from './schema.ts';
 
 /** Refusal of a lesson: one line that names file, key, rule and value. */
