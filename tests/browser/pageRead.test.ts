@@ -69,6 +69,19 @@ describe('the reading desk', () => {
     expect((await total.innerText()).match(/[\d.]+ nV/g)).toEqual(
       await page.locator('sweep-lane #true').allInnerTexts(),
     );
+    // A series: what the picture is laid against has its source in its text, model and literature apart.
+    await page.locator('.rail button', { hasText: 'Series' }).click();
+    const series = page.locator('sweep-series section');
+    await series.getByLabel('Level').fill('80');
+    await series.getByRole('button', { name: 'Run this level' }).click();
+    const level = series.getByRole('row', { name: /^80/ });
+    await expect.poll(() => level.count(), { timeout: 60_000 }).toBe(1);
+    expect(await level.innerText()).toMatch(/5\.\d+ ±0\.\d+ ms/);
+    const picture = await series.getByRole('img', { name: /^Wave V at 80 dB/ }).getAttribute('aria-label');
+    expect(picture).toContain('Model, shaded: wave V of its normal ears');
+    expect(picture).toContain('Published, dashed boxes: 5.6 ms ± 0.2 (1 SD) at 80 dB nHL (handbook consensus');
+    await level.getByRole('combobox').selectOption('present');
+    await expect.poll(() => series.innerText(), soon).toContain('Threshold at or below 80 dB nHL: go lower.');
     expect(problems).toEqual([]);
     await page.context().close();
   });

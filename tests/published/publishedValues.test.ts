@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { resolveScenario } from '../../src/core/scenario/resolve.ts';
+import { publishedLatencies } from '../../src/web/model/publishedLatency.ts';
 
 const root = new URL('../../', import.meta.url);
 const read = (path: string) => readFileSync(new URL(path, root), 'utf8');
@@ -27,6 +29,36 @@ const contradicted = entries(contradictedText).map((line) => {
 const unchecked = entries(uncheckedText).map((line) => {
   const [, list, why] = /^- ([A-K0-9,– ]+): (.+)$/.exec(line) ?? ['', '', ''];
   return { ids: idsIn(list), why };
+});
+
+describe('the published latencies that the page draws', () => {
+  it.each([{}, { patient: { infant: { present: true } } }])('are those of the list: %j', (document) => {
+    type Row = {
+      id: string;
+      mean?: number;
+      sd?: number;
+      lo?: number;
+      hi?: number;
+      value?: number[];
+      confirmation: string;
+    };
+    const rows = JSON.parse(read('../shared/reference/published-values.json')) as Row[];
+    const drawn = publishedLatencies(resolveScenario(document));
+    expect(drawn.length).toBeGreaterThan(0);
+    for (const { id, meanMs, lowMs, highMs, source } of drawn) {
+      const row = rows.find((one) => one.id === id);
+      const mean = row?.mean ?? row?.value?.[0] ?? NaN;
+      const spread = 2 * (row?.sd ?? 0);
+      expect([lowMs, highMs], id).toEqual([row?.lo ?? mean - spread, row?.hi ?? mean + spread]);
+      if (Number.isFinite(meanMs)) expect(meanMs, id).toBe(mean);
+      expect(source.includes('from memory'), id).toBe(row?.confirmation.startsWith('memory')); // said where it is so
+    }
+  });
+  it('are none for a sound that is no click', () => {
+    expect(
+      publishedLatencies(resolveScenario({ response: { kind: 'tone-abr' }, stimulus: { kind: 'tone-burst' } })),
+    ).toEqual([]);
+  });
 });
 
 describe('the list of published values in MODEL.md', () => {

@@ -1,9 +1,11 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Verdict } from '../../core/quality/visualRule.ts';
+import { usualWaveV } from '../../core/reading/patternClass.ts';
 import type { Bench } from '../model/bench.ts';
 import { laneLetters } from '../model/narration.ts';
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { publishedLatencies, publishedWords } from '../model/publishedLatency.ts';
 import {
   fitOf,
   type SeriesRun,
@@ -15,7 +17,7 @@ import {
 } from '../model/series.ts';
 import { seriesTables, type TableHost } from '../model/viewTables.ts';
 import { linearTicks } from '../stage/scale.ts';
-import { drawLatencies, drawStack, latencyAxes, stacked, stackPanels } from '../stage/seriesPicture.ts';
+import { drawLatencies, drawStack, hasUsualBand, latencyAxes, stacked, stackPanels } from '../stage/seriesPicture.ts';
 import { BenchController } from './benchController.ts';
 import { honestStyles, honestText } from './honestText.ts';
 import { PictureController } from './pictureController.ts';
@@ -41,6 +43,7 @@ export class SweepSeries extends LitElement implements TableHost {
       .latency { height: 13rem; }
       .picture .level { font-weight: 600; fill: var(--ink); font-size: 12px; }
       .picture .rule { stroke: var(--rule); }
+      .picture .published { fill: var(--truth); }
       td select { min-height: 1.6rem; padding: 0 0.2rem; }
       p { margin: 0.25rem 0; font-size: 0.92rem; max-width: 72ch; }
       @media (min-width: 60rem) { .body { grid-template-columns: minmax(0, 1.1fr) minmax(0, 1fr); } }
@@ -98,8 +101,8 @@ export class SweepSeries extends LitElement implements TableHost {
                 <div>
                   ${this.log(runs)}
                   <p class="number">${this.thresholdSentence()} ${secondsText(spentS)} of patience spent.</p>
-                  <div class="picture latency" role="img" aria-label=${this.latencySentence()}><canvas></canvas>${this.latencyLabels()}</div>
-                  <p class="soft">${this.latencySentence()} ${bench.scenario.stimulus.kind === 'click' ? 'Shaded: wave V of normal ears of the model, ±2 deviations; model values, no norms.' : ''}</p>
+                  <div class="picture latency" role="img" aria-label=${`${this.latencySentence()} ${this.normsSentence()}`}><canvas></canvas>${this.latencyLabels()}</div>
+                  <p class="soft">${this.latencySentence()} ${this.normsSentence()}</p>
                 </div></div>`
         }
       </section>
@@ -153,6 +156,13 @@ export class SweepSeries extends LitElement implements TableHost {
     return `Wave V at ${latencies.map(({ levelDbNhl, latencyMs }) => `${levelDbNhl} dB ${decimalText(latencyMs, 2)} ms`).join(', ')}.${spans.length > 0 ? ` Slope: ${spans.join(', ')}.` : ''}`;
   }
 
+  /** What the picture is laid against: the model's own ears and what is published, told apart. */
+  private normsSentence(): string {
+    const { bench } = this;
+    const model = hasUsualBand(bench) ? 'Model, shaded: wave V of its normal ears, ±2 deviations; no norms. ' : '';
+    return `${model}${publishedWords(bench.scenario)}`;
+  }
+
   private stackSentence(runs: readonly SeriesRun[]): string {
     return `Averages at ${runs.map(({ levelDb }) => tickText(levelDb)).join(', ')} dB nHL, one above the other, with their split buffers.`;
   }
@@ -181,6 +191,11 @@ export class SweepSeries extends LitElement implements TableHost {
         (ms) => svg`<text x="30" y=${y(ms) + 3.5} text-anchor="end">${tickText(ms)}</text>
         <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${y(ms)} y2=${y(ms)} opacity="0.5" />`,
       )}
+      ${publishedLatencies(this.bench.scenario).map(
+        ({ fromDbNhl, toDbNhl, lowMs }) =>
+          svg`<text class="published" x=${x((fromDbNhl + toDbNhl) / 2)} y=${y(lowMs) + 11} text-anchor="middle">published</text>`,
+      )}
+      ${hasUsualBand(this.bench) ? svg`<text x=${x(46)} y=${y(usualWaveV(46, this.bench.scenario.stimulus.ratePerS).latencyMs - 0.62)} text-anchor="end">model</text>` : nothing}
       <text x=${x(x.to)} y=${height - 3} text-anchor="end">dB nHL; latency of wave V, ms</text></svg>`;
   }
 

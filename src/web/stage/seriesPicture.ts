@@ -1,5 +1,6 @@
 import { usualWaveV } from '../../core/reading/patternClass.ts';
 import type { Bench } from '../model/bench.ts';
+import { publishedLatencies } from '../model/publishedLatency.ts';
 import { fitOf, type SeriesRun, waveLatencies } from '../model/series.ts';
 import type { Ink } from './ink.ts';
 import { faded, type Palette } from './palette.ts';
@@ -61,7 +62,9 @@ export function latencyAxes(bench: Bench, width: number, height: number): { leve
     usualWaveV(90, bench.scenario.stimulus.ratePerS).latencyMs - 0.6,
     usualWaveV(20, 27.7).latencyMs + 0.6,
   ];
-  const [low, high] = [Math.min(usual[0], ...latencies), Math.max(usual[1], ...latencies)];
+  const published = publishedLatencies(bench.scenario);
+  const low = Math.min(usual[0], ...latencies, ...published.map(({ lowMs }) => lowMs));
+  const high = Math.max(usual[1], ...latencies, ...published.map(({ highMs }) => highMs));
   return {
     levelDb: linearScale(10, 100, 34, width - 8),
     latencyMs: linearScale(Math.floor(low * 2) / 2, Math.ceil(high * 2) / 2, height - 30, 8),
@@ -72,12 +75,20 @@ const xs = new Float64Array(128);
 const lows = new Float64Array(128);
 const highs = new Float64Array(128);
 
-/** Draws wave V against level: readings with their deviation, the curve through them, normal ears of the model for clicks. */
+/** Whether the picture has the band of the model's normal ears: those of adults, for clicks. */
+export function hasUsualBand({ scenario: { stimulus, patient } }: Bench): boolean {
+  return stimulus.kind === 'click' && !patient.infant.present;
+}
+
+/**
+ * Draws wave V against level: readings with their deviation, the curve through them; behind them normal ears of the model
+ * as a band, and as dashed boxes what is published.
+ */
 export function drawLatencies(bench: Bench, ink: Ink, width: number, height: number, palette: Palette): void {
   const { levelDb: x, latencyMs: y } = latencyAxes(bench, width, height);
   const { stimulus } = bench.scenario;
   const place = (ms: number) => Math.min(y(y.from), Math.max(y(y.to), y(ms)));
-  if (stimulus.kind === 'click') {
+  if (hasUsualBand(bench)) {
     let count = 0;
     for (let level = 20; level <= 90; level += 2) {
       const { latencyMs, sdMs } = usualWaveV(level, stimulus.ratePerS);
@@ -87,6 +98,19 @@ export function drawLatencies(bench: Bench, ink: Ink, width: number, height: num
       count++;
     }
     ink.band(xs, lows, highs, count, faded(palette.target, 0.18));
+  }
+  for (const { fromDbNhl, toDbNhl, lowMs, highMs, meanMs } of publishedLatencies(bench.scenario)) {
+    const [left, right] = [x(fromDbNhl), x(toDbNhl)];
+    const [bottom, top] = [place(lowMs), place(highMs)];
+    for (const [x0, y0, x1, y1] of [
+      [left, bottom, right, bottom],
+      [left, top, right, top],
+      [left, bottom, left, top],
+      [right, bottom, right, top],
+    ]) {
+      ink.segment(x0, y0, x1, y1, 1.4, palette.truth, 'dashes');
+    }
+    if (Number.isFinite(meanMs)) ink.segment(left, place(meanMs), right, place(meanMs), 2.4, palette.truth);
   }
   const fit = fitOf(bench.series);
   const latencies = waveLatencies(bench.series);
