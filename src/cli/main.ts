@@ -13,6 +13,7 @@ usage:
   sweepwise scenarios [--keys | ID]         list the patients; every key of a scenario; one patient whole
   sweepwise strategies [ID]                 list the averaging strategies with their tunables
   sweepwise lesson ACTION [...]             list, check, dry-run, verify, report, handout
+  sweepwise drill ACTION [...]              list, check, key, verify
   sweepwise study COMMAND                   parameter studies: run, resume, status, report, worker, slurm
   sweepwise COMMAND --help                  options of a command
 
@@ -26,6 +27,7 @@ const commands: Record<string, (words: string[]) => Promise<number>> = {
   scenarios: async (words) => (await import('./scenarios.ts')).scenariosCommand(words),
   strategies: async (words) => (await import('./strategies.ts')).strategiesCommand(words),
   lesson: async (words) => (await import('./lesson.ts')).lessonCommand(words, VERSION),
+  drill: async (words) => (await import('./drill.ts')).drillCommand(words),
   study: async (words) => (await import('./study.ts')).studyCommand(words, VERSION),
 };
 

@@ -155,7 +155,8 @@ export function lessonDigest(lesson: Lesson): string {
   return digest(lesson);
 }
 
-function digest(value: unknown): string {
+/** Names any plain value by its content, whatever the order of its keys: 16 hexadecimal digits of its SHA-256. */
+export function digest(value: unknown): string {
   return bytesToHex(sha256(utf8ToBytes(JSON.stringify(value, sortedKeys)))).slice(0, 16);
 }
 

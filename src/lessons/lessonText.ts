@@ -12,16 +12,27 @@ const MOST_CHARACTERS = 1_000_000; // our choice: ten times the longest lesson
  * @throws {LessonError} for text that is not YAML, or a lesson that `readLesson` refuses
  */
 export function readLessonText(text: string, file: string, lineHz: LineHz = 50): Lesson {
+  return readYaml(text, file, (content, lineOf) => readLesson(content, file, { lineHz, lineOf }));
+}
+
+/**
+ * Parses YAML or JSON text, and hands on its content with a way to tell on which line a key stands.
+ *
+ * @throws {LessonError} for text that is not YAML, too long, or nested beyond the parser's limits
+ */
+export function readYaml<Result>(
+  text: string,
+  file: string,
+  read: (content: unknown, lineOf: (keys: readonly string[]) => number) => Result,
+): Result {
   if (text.length > MOST_CHARACTERS) throw new LessonError(`${file}: must be short, got ${text.length} characters`);
   const lines = new LineCounter();
   let document: Document.Parsed;
-  let content: unknown;
   try {
     document = parseDocument(text, { lineCounter: lines, uniqueKeys: true, prettyErrors: false, logLevel: 'error' });
     const [error] = document.errors;
     if (error) throw new LessonError(`${file}:${lines.linePos(error.pos[0]).line}: ${error.message.split('\n')[0]}`);
-    content = document.toJS({ maxAliasCount: 100 });
-    return readLesson(content, file, { lineHz, lineOf: (keys) => lineOf(document, lines, keys) });
+    return read(document.toJS({ maxAliasCount: 100 }), (keys) => lineOf(document, lines, keys));
   } catch (error) {
     if (error instanceof LessonError) throw error;
     // The parser's own limits: too many aliases, nested too deep.

@@ -24,7 +24,7 @@ export interface LessonPlace {
 export function readLesson(document: unknown, file: string, { lineHz = 50, lineOf }: LessonPlace = {}): Lesson {
   const where = (path: string) => (lineOf ? `${file}:${lineOf(path.split(/[. ]/))}` : file);
   const refuse: Refuse = (path, rule, ...values) => {
-    const got = values.map((value) => `, got ${shown(value)}`).join('');
+    const got = values.map((value) => `, got ${shownValue(value)}`).join('');
     throw new LessonError(`${where(path)}: ${path}: ${rule}${got}`);
   };
   const picked = atLine(document, lineHz);
@@ -34,7 +34,7 @@ export function readLesson(document: unknown, file: string, { lineHz = 50, lineO
   }
   const error = Value.Errors(lessonSchema, picked).First();
   if (error) {
-    const { path, text } = describe(error);
+    const { path, text } = refusalOf(error);
     throw new LessonError(`${where(path)}: ${path}: ${text}`);
   }
   const lesson = picked as Lesson;
@@ -45,8 +45,8 @@ export function readLesson(document: unknown, file: string, { lineHz = 50, lineO
 /** The key that tells the members of a union apart, in the order of trial. */
 const DISCRIMINATORS = ['kind', 'figure'];
 
-/** Says what is wrong and where; inside a union, what is wrong with the member that the value means to be. */
-function describe(error: ValueError): { path: string; text: string } {
+/** Says what a schema refuses and where; inside a union, what is wrong with the member that the value means to be. */
+export function refusalOf(error: ValueError): { path: string; text: string } {
   const path = error.path.slice(1).replaceAll('/', '.') || 'lesson';
   const { schema, value } = error;
   const members = schema.anyOf as TSchema[] | undefined;
@@ -55,26 +55,27 @@ function describe(error: ValueError): { path: string; text: string } {
     if (key) {
       const names = members.map((member) => member.properties[key].const);
       const meant = names.indexOf((value as Record<string, unknown> | null)?.[key]);
-      const choices = `must be one of ${names.join(', ')}, got ${shown(ofKey(value, key))}`;
+      const choices = `must be one of ${names.join(', ')}, got ${shownValue(ofKey(value, key))}`;
       if (meant < 0) return { path: `${path}.${key}`, text: choices };
       const inner = error.errors[meant]?.First();
-      if (inner) return describe(inner);
+      if (inner) return refusalOf(inner);
     }
     const literals = members.filter((member) => member.const !== undefined).map((member) => member.const);
     const rule = literals.length === members.length ? literals.join(' or ') : (schema.description ?? 'another kind');
-    return { path, text: `must be ${rule}, got ${shown(value)}` };
+    return { path, text: `must be ${rule}, got ${shownValue(value)}` };
   }
-  if (error.message.startsWith('Unexpected property')) return { path, text: `unknown key, got ${shown(value)}` };
+  if (error.message.startsWith('Unexpected property')) return { path, text: `unknown key, got ${shownValue(value)}` };
   if (error.message.startsWith('Expected required property')) return { path, text: 'must be given, got nothing' };
   const rule = schema.pattern ? schema.description : error.message.replace(/^Expected /, '');
-  return { path, text: `must be ${rule}, got ${shown(value)}` };
+  return { path, text: `must be ${rule}, got ${shownValue(value)}` };
 }
 
 function ofKey(value: unknown, key: string): unknown {
   return typeof value === 'object' && value !== null ? (value as Record<string, unknown>)[key] : value;
 }
 
-function shown(value: unknown): string {
+/** A value as a refusal shows it: short, and never nothing at all. */
+export function shownValue(value: unknown): string {
   if (value === undefined) return 'nothing';
   if (typeof value === 'number') return String(value);
   const text = JSON.stringify(value);
