@@ -1,5 +1,5 @@
 import { log } from '../../core/elementary.ts';
-import { shortNumber } from '../figures.ts';
+import { shortNumber } from '../figureParts.ts';
 import { costOf, type DrillKey, type DrillProgress, drillKey } from './drillKey.ts';
 import { type DrillState, spentS } from './drillLog.ts';
 import { drillRemedy } from './drillRemedies.ts';
