@@ -5,7 +5,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { nextGaussian, stream } from '../../../src/core/random/stream.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallStudy } from '../small.ts';
-import { contentOf, scratchFolder, studyFile } from './resultFolder.ts';
+import { contentOf, ownStrategy, scratchFolder, studyFile } from './resultFolder.ts';
 
 const folder = scratchFolder('own');
 const strategies = '[{ strategy: plain-mean }, { strategy: ./mine.ts, parameters: { floorUv2: [0.1, 0.5, 2] } }]';
@@ -15,9 +15,7 @@ const scenario = 'session.durationS: 8, converter.sampleRateHz: 2000, filter.low
 describe('a study with a strategy and a recording of one’s own', { timeout: 180_000 }, () => {
   let rows: Record<string, string>[];
   beforeAll(() => {
-    // The example of the documentation, which its own test holds to the contract.
-    const guide = readFileSync(new URL('../../../src/core/averaging/OWN_STRATEGY.md', import.meta.url), 'utf8');
-    writeFileSync(join(folder, 'mine.ts'), /```ts\n([\s\S]*?)```/.exec(guide)?.[1] ?? '');
+    ownStrategy(folder);
     const draws = stream('3', 'test/background');
     const lines = Array.from({ length: 15000 }, () => (5 * nextGaussian(draws)).toFixed(3));
     writeFileSync(join(folder, 'background.csv'), `Cz\n${lines.join('\n')}\n`);

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, renameSync } from 'node:fs';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
@@ -7,10 +7,11 @@ import { Queue } from 'bullmq';
 import { csvParse } from 'd3-dsv';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { connectRedis, QUEUE_NAME, STUDIES_KEY } from '../../../src/study/engines/redisConnection.ts';
+import { serveBlocks } from '../../../src/study/engines/redisWorker.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallStudy } from '../small.ts';
 import { type RedisServer, redisServer } from './redisServer.ts';
-import { contentOf, scratchFolder, studyFile } from './resultFolder.ts';
+import { contentOf, ownStrategy, scratchFolder, studyFile } from './resultFolder.ts';
 
 const bin = fileURLToPath(new URL('../../../src/cli/bin.mjs', import.meta.url));
 const folder = scratchFolder('redis');
@@ -114,6 +115,67 @@ describe('blocks on Redis', { timeout: 150_000 }, () => {
     );
     await connection.hdel(STUDIES_KEY, 'abcdef012345');
     connection.disconnect();
+  });
+});
+
+describe('one block on Redis', { timeout: 150_000 }, () => {
+  beforeAll(async () => {
+    redis = await redisServer();
+    await redis.start();
+  }, 240_000);
+  afterAll(async () => {
+    for (const child of children) child.kill('SIGKILL');
+    await redis.remove();
+  });
+
+  it('is refused by a worker of another version that was there first, and done by the next', async () => {
+    const out = join(folder, 'versions');
+    const small = studyFile(folder, 'versions.yaml', smallStudy());
+    const stop = new AbortController();
+    // A worker of an older program: it comes while there is no study, so nothing can be refused at its start.
+    const other = serveBlocks({
+      url: redis.url,
+      version: '0.0.9+deadbeef',
+      loader: null,
+      count: 1,
+      lockS: 2,
+      signal: stop.signal,
+      note: () => {},
+    });
+    const refusal = expect(other).rejects.toThrow(
+      /^study worker: must be of version 0\.1\.0\+[0-9a-f]{8} for study [0-9a-f]{12}, got 0\.0\.9\+deadbeef$/,
+    );
+    const run = started('run', small, '--out', out, '--redis', redis.url, '--quiet');
+    await refusal;
+    expect(existsSync(join(out, 'blocks')) ? readdirSync(join(out, 'blocks')) : []).toEqual([]);
+    const right = worker();
+    expect(await ended(run)).toBe(0);
+    right.kill('SIGKILL');
+    const whole = join(folder, 'versions-whole');
+    expect(sweepwise(['study', 'run', small, '--out', whole, '--in-process', '--quiet']).status).toBe(0);
+    expect(contentOf(out)).toEqual(contentOf(whole));
+  });
+
+  it('runs a strategy from a file, and a worker without that file says so in one line and leaves', async () => {
+    const out = join(folder, 'own');
+    const path = ownStrategy(folder);
+    const strategies = '[{ strategy: plain-mean }, { strategy: ./mine.ts, parameters: { floorUv2: [0.1, 2] } }]';
+    const own = studyFile(folder, 'own.yaml', smallStudy({ strategies, replicates: '4' }));
+    const run = started('run', own, '--out', out, '--redis', redis.url, '--quiet');
+    await until('the study to be planned', () => existsSync(join(out, 'study.json')));
+    renameSync(path, `${path}.away`);
+    const without = worker();
+    expect(await ended(without)).toBe(1);
+    expect(without.told().trim().split('\n')).toEqual([
+      expect.stringMatching(/serves blocks; Ctrl-C ends it$/),
+      expect.stringMatching(/^sweepwise: strategies: \.\/mine\.ts cannot be read on this machine \(ENOENT\)$/),
+    ]);
+    renameSync(`${path}.away`, path);
+    worker();
+    expect(await ended(run)).toBe(0);
+    const whole = join(folder, 'own-whole');
+    expect(sweepwise(['study', 'run', own, '--out', whole, '--in-process', '--quiet']).status).toBe(0);
+    expect(contentOf(out)).toEqual(contentOf(whole));
   });
 });
 

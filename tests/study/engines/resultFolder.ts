@@ -18,13 +18,21 @@ export function studyFile(folder: string, name: string, text: string): string {
   return path;
 }
 
+/** Writes the example strategy of the documentation, which its own test holds to the contract, as `mine.ts`. */
+export function ownStrategy(folder: string): string {
+  const guide = readFileSync(new URL('../../../src/core/averaging/OWN_STRATEGY.md', import.meta.url), 'utf8');
+  const path = join(folder, 'mine.ts');
+  writeFileSync(path, /```ts\n([\s\S]*?)```/.exec(guide)?.[1] ?? '');
+  return path;
+}
+
 /**
  * What a folder of results holds: every file by name, with a hash of its bytes. `study.json` names paths and is left
  * out, and so is what a killed writer left unfinished beside a block: nothing reads it.
  */
 export function contentOf(folder: string): Record<string, string> {
   const names = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) =>
-    /\.(csv|parquet|html|jsonl?)$/.test(name),
+    /\.(csv|parquet|html|json)$|^results\.jsonl$/.test(name),
   );
   const hash = (name: string) =>
     createHash('sha256')

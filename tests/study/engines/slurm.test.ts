@@ -1,11 +1,11 @@
 import { spawnSync } from 'node:child_process';
-import { readdirSync, readFileSync, rmSync } from 'node:fs';
+import { readdirSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallStudy } from '../small.ts';
-import { contentOf, scratchFolder, studyFile } from './resultFolder.ts';
+import { contentOf, ownStrategy, scratchFolder, studyFile } from './resultFolder.ts';
 import { type SlurmCluster, slurmCluster } from './slurmCluster.ts';
 
 const bin = fileURLToPath(new URL('../../../src/cli/bin.mjs', import.meta.url));
@@ -43,6 +43,28 @@ describe('an array script', { timeout: 180_000 }, () => {
     runTasks(out, [0, 1, 2]);
     expect(sweepwise(['study', 'slurm', out]).stdout).toContain('Nothing is missing');
     expect(sweepwise(['study', 'report', out]).status).toBe(0);
+    expect(contentOf(out)).toEqual(contentOf(whole));
+  });
+});
+
+describe('an array script with a strategy from a file', { timeout: 180_000 }, () => {
+  it('gives the rows of one process; a node without the file says so in one line, and nothing is lost', () => {
+    const path = ownStrategy(folder);
+    const strategies = '[{ strategy: plain-mean }, { strategy: ./mine.ts, parameters: { floorUv2: [0.1, 2] } }]';
+    const own = studyFile(folder, 'own.yaml', smallStudy({ strategies, replicates: '4' }));
+    const out = join(folder, 'own');
+    expect(sweepwise(['study', 'slurm', own, '--out', out, '--tasks', '2']).stdout).toContain(
+      '2 blocks of all settings',
+    );
+    renameSync(path, `${path}.away`);
+    const env = { ...process.env, SLURM_ARRAY_TASK_ID: '0' };
+    const { status, stderr } = spawnSync('bash', [join(out, 'slurm/blocks.sh')], { env, encoding: 'utf8' });
+    expect([status, stderr]).toEqual([1, 'sweepwise: strategies: ./mine.ts cannot be read on this machine (ENOENT)\n']);
+    renameSync(`${path}.away`, path);
+    runTasks(out, [0, 1]);
+    expect(sweepwise(['study', 'report', out]).status).toBe(0);
+    const whole = join(folder, 'own-whole');
+    expect(sweepwise(['study', 'run', own, '--out', whole, '--in-process', '--quiet']).status).toBe(0);
     expect(contentOf(out)).toEqual(contentOf(whole));
   });
 });
