@@ -1,4 +1,4 @@
-import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
+import { chmodSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { backgroundsOf } from '../backgrounds.ts';
@@ -7,7 +7,7 @@ import type { StudyState } from '../drive.ts';
 import { rowsOfBlock } from '../runBlock.ts';
 import { StudyError } from '../studyError.ts';
 import { bytesOf } from './openPlan.ts';
-import { onDisk, type StudyFolder, writeWhole } from './studyFolder.ts';
+import { makeFolder, onDisk, type StudyFolder, writeWhole } from './studyFolder.ts';
 
 /** What the script asks of the cluster. */
 export interface SlurmOrder {
@@ -31,7 +31,7 @@ const bin = fileURLToPath(new URL('../../cli/bin.mjs', import.meta.url));
 export function writeSlurmScript(folder: StudyFolder, { missing, round }: StudyState, order: SlurmOrder): string {
   const place = resolve(folder.path);
   const scripts = join(place, 'slurm');
-  onDisk(scripts, () => mkdirSync(scripts, { recursive: true }));
+  onDisk(scripts, () => makeFolder(scripts));
   const taskCount = Math.min(order.taskCount, missing.length);
   const list = join(scripts, 'missing.jsonl');
   const script = join(scripts, 'blocks.sh');

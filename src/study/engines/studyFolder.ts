@@ -10,7 +10,7 @@ import {
   rmSync,
   writeSync,
 } from 'node:fs';
-import { join } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import type { Block } from '../block.ts';
 import { type BlockStore, checkRows } from '../blockStore.ts';
 import type { StudyPlan } from '../plan.ts';
@@ -46,7 +46,7 @@ export function studyFolder(path: string, plan: StudyPlan, version: string): Stu
         `${path}: must be empty or hold this study, got other files; name another folder with --out`,
       );
     }
-    onDisk(path, () => mkdirSync(join(path, 'blocks'), { recursive: true }));
+    onDisk(path, () => makeFolder(resolve(path, 'blocks')));
     writeWhole(join(path, 'study.json'), text);
   }
   return openBlocks(path, plan, version);
@@ -65,7 +65,7 @@ export async function existingStudyFolder(
 
 function openBlocks(path: string, plan: StudyPlan, version: string): StudyFolder {
   const folder = join(path, 'blocks');
-  onDisk(path, () => mkdirSync(folder, { recursive: true }));
+  onDisk(path, () => makeFolder(resolve(folder)));
   const fileOf = ({ id }: Block) => join(folder, `${id}.json`);
   const rowsOf = (block: Block): BlockRows | null => {
     try {
@@ -134,6 +134,13 @@ const REASONS: Record<string, string> = {
   EDQUOT: 'the quota is used up',
   ENOTDIR: 'part of the path is no folder',
 };
+
+/** Makes a folder and those around it; Node's own way never ends where a file system takes no folders, such as /proc. */
+export function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  mkdirSync(path);
+}
 
 /** Turns a refusal of the disk into one line that says what is kept. */
 export function onDisk(path: string, work: () => void): void {

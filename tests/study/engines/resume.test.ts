@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { driveStudy } from '../../../src/study/drive.ts';
 import { inProcessEngine } from '../../../src/study/engines/inProcess.ts';
+import { writeReport } from '../../../src/study/engines/reportFiles.ts';
 import { existingStudyFolder, studyFolder, writeWhole } from '../../../src/study/engines/studyFolder.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallPlan, smallStudy } from '../small.ts';
@@ -115,6 +116,49 @@ describe('a folder of results', () => {
     );
     expect(readFileSync(file, 'utf8')).toBe('before');
     expect(readdirSync(folder).filter((name) => name.endsWith('.part'))).toEqual([]);
+  });
+});
+
+describe.runIf(existsSync('/dev/full'))('a disk that fills up on the way', () => {
+  it('is one error; what was stored is kept, and the study goes on to the same bytes when there is room', async () => {
+    const plan = smallPlan({ replicates: '8' });
+    const run = async (name: string) => {
+      const store = studyFolder(join(folder, name), plan, '0.1.0+test');
+      const { signal } = new AbortController();
+      return {
+        store,
+        state: await driveStudy({ store, engine: inProcessEngine(), signal, progress: () => {}, note: () => {} }),
+      };
+    };
+    const { blocks } = (await run('roomy')).state;
+    const out = join(folder, 'filling');
+    studyFolder(out, plan, '0.1.0+test');
+    const full = (file: string) => symlinkSync('/dev/full', join(out, `${file}.part`)); // where a file is written first
+    full(`blocks/${blocks[2].id}.json.${process.pid}`);
+    const message = 'cannot be written, the disk is full (ENOSPC); what was stored before is kept';
+    await expect(run('filling')).rejects.toThrow(`${blocks[2].id}.json: ${message}`);
+    expect(readdirSync(join(out, 'blocks')).sort()).toEqual(
+      blocks
+        .slice(0, 2)
+        .map(({ id }) => `${id}.json`)
+        .sort(),
+    );
+    const { store, state } = await run('filling');
+    expect(contentOf(join(out, 'blocks'))).toEqual(contentOf(join(folder, 'roomy/blocks')));
+    for (const table of ['rows.csv', 'rows.parquet', 'results.jsonl']) {
+      full(table);
+      await expect(writeReport(store, state)).rejects.toThrow(`filling: ${message}`);
+      expect(readdirSync(out).sort()).toEqual(['blocks', 'study.json']);
+    }
+    expect((await writeReport(store, state)).length).toBe(5);
+  });
+});
+
+describe('a folder that no file system makes', () => {
+  it.runIf(existsSync('/proc/self'))('is refused at once', () => {
+    expect(() => studyFolder('/proc/sweepwise', smallPlan(), '0.1.0+test')).toThrow(
+      '/proc/sweepwise: cannot be written',
+    );
   });
 });
 
