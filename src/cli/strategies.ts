@@ -1,6 +1,6 @@
 import type { TSchema } from '@sinclair/typebox';
 import { checkedParameters } from '../core/averaging/checkedParameters.ts';
-import { contractChecks } from '../core/averaging/contract.ts';
+import { clausesOf, contractChecks } from '../core/averaging/contract.ts';
 import { type ContractSubject, contractContext, contractPatient, offer } from '../core/averaging/contractPatient.ts';
 import { finiteOnly } from '../core/averaging/finiteOnly.ts';
 import { averagingStrategies } from '../core/averaging/index.ts';
@@ -84,11 +84,14 @@ async function checkStrategy(files: readonly string[]): Promise<number> {
   try {
     // As in a race, where no sweep that is no voltage reaches it.
     const subject = { strategy: finiteOnly(strategy), parameters: checkedParameters(strategy, {}, strategy.id) };
-    const rows = contractChecks.map(({ id, promise, breach }) => [id, breach(subject), promise] as const);
+    const rows = clausesOf(strategy).map(({ id, promise, breach }) => [id, breach(subject), promise] as const);
     const broken = rows.filter(([, seen]) => seen !== null);
     const lines = rows.map(([id, seen, promise]) => [seen === null ? 'kept' : 'BROKEN', id, seen ?? promise]);
     const verdict = broken.length === 0 ? 'keeps the contract' : `breaks ${broken.length} of ${rows.length} clauses`;
     process.stdout.write(`${strategy.id}: ${strategy.label}\n\n${textTable(lines, [0, 1, 2])}\n\n`);
+    const rest = contractChecks.length - rows.length;
+    if (rest > 0)
+      process.stdout.write(`${rest} of ${contractChecks.length} clauses do not apply to what it declares.\n`);
     process.stdout.write(`${strategy.id} ${verdict}; a sweep of 64 samples costs ${costText(subject)}.\n`);
     return broken.length === 0 ? 0 : 1;
   } finally {
