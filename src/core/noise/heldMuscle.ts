@@ -15,7 +15,7 @@ import { tonicMuscle } from './tonicMuscle.ts';
 export function heldMuscle(
   id: string,
   bursts: PlayingNoise | null,
-  setting: { heldUv: number; lowHz: number; highHz: number },
+  setting: { heldUv: number; lowHz: number; highHz: number; unitsPerS?: number },
   gains: readonly number[],
   sampleRateHz: number,
   seed: string,

@@ -28,12 +28,12 @@ export const muscle: NoiseSource = {
 };
 
 function bursts(scenario: Scenario, gains: readonly number[], seed: string): PlayingNoise | null {
-  const { burstsPerS, durationS, durationLogSd, burstUv, burstLogSd, lowHz, highHz } = scenario.muscle;
+  const { burstsPerS, durationS, durationLogSd, burstUv, burstLogSd, lowHz, highHz, unitsPerS } = scenario.muscle;
   if (burstsPerS === 0 || burstUv === 0) return null;
   const { sampleRateHz } = scenario.converter;
   const draws = stream(seed, 'muscle/bursts');
   const carriers = [0, 1].map((channel) =>
-    muscleCarrier(stream(seed, 'muscle/carrier', channel), lowHz, highHz, sampleRateHz),
+    muscleCarrier(stream(seed, 'muscle/carrier', channel), lowHz, highHz, sampleRateHz, unitsPerS),
   );
   let onsetS = 0;
   return burstTrain(

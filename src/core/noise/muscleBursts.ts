@@ -14,6 +14,7 @@ export interface BurstSetting {
   burstLogSd: number;
   lowHz: number;
   highHz: number;
+  unitsPerS?: number;
 }
 
 /**
@@ -55,12 +56,12 @@ export function muscleBursts(
 /** Noise of one muscle's spectrum, independent from channel to channel. Stream: '<id>/carrier'. */
 export function muscleCarriers(
   id: string,
-  { lowHz, highHz }: { lowHz: number; highHz: number },
+  { lowHz, highHz, unitsPerS }: { lowHz: number; highHz: number; unitsPerS?: number },
   channelCount: number,
   sampleRateHz: number,
   seed: string,
 ): BurstCarrier[] {
   return Array.from({ length: channelCount }, (_, channel) =>
-    muscleCarrier(stream(seed, `${id}/carrier`, channel), lowHz, highHz, sampleRateHz),
+    muscleCarrier(stream(seed, `${id}/carrier`, channel), lowHz, highHz, sampleRateHz, unitsPerS),
   );
 }

@@ -80,6 +80,13 @@ export const scenarioSchema = Type.Object(
       highHz: quantity('Hz', 220, 10, 4000, 'upper corner of the muscle spectrum'),
       contralateralGain: quantity('×', 0.8, 0, 5, 'size in the contralateral channel'),
       heldUv: quantity('µV rms', 0, 0, 2000, 'a clench without end: for events that ask for a clench'),
+      unitsPerS: quantity(
+        '1/s',
+        0,
+        0,
+        5000,
+        'firings seen one by one, as through a needle: about 60; 0: countless, as on the skin',
+      ),
     }),
 
     child,

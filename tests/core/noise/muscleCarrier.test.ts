@@ -74,4 +74,45 @@ describe('muscleCarrier', () => {
       from += count;
     }
   });
+
+  const few = (unitsPerS: number, count: number, blockSampleCount: number) => {
+    const out = new Float64Array(count);
+    const made = muscleCarrier(stream('7', 'test/carrier'), 60, 220, SAMPLE_RATE_HZ, unitsPerS);
+    for (let i = 0; i < count; i += blockSampleCount) {
+      const block = new Float64Array(Math.min(blockSampleCount, count - i));
+      made.fill(block, block.length);
+      out.set(block, i);
+    }
+    return out;
+  };
+
+  it('of single firings: variance 1, and kurtosis by Campbell, Σh⁴·rate/units', () => {
+    const values = few(200, 3 * MINUTE, MINUTE);
+    const moments = Array.from({ length: 180 }, (_, k) => {
+      const second = values.subarray(k * SAMPLE_RATE_HZ, (k + 1) * SAMPLE_RATE_HZ);
+      return [mean(second.map((value) => value ** 2)), mean(second.map((value) => value ** 4))];
+    });
+    const squares = moments.map(([square]) => square);
+    expect(Math.abs(mean(squares) - 1)).toBeLessThan(4 * standardError(squares));
+    // Impulse response of the filter, by its own recursion.
+    const [high, low] = [
+      Math.exp((-2 * Math.PI * 220) / SAMPLE_RATE_HZ),
+      Math.exp((-2 * Math.PI * 60) / SAMPLE_RATE_HZ),
+    ];
+    let [first, second, slow, sum2, sum4] = [0, 0, 0, 0, 0];
+    for (let i = 0; i < 4000; i++) {
+      first = high * first + (1 - high) * (i === 0 ? 1 : 0);
+      second = high * second + (1 - high) * first;
+      slow = low * slow + (1 - low) * second;
+      sum2 += (second - slow) ** 2;
+      sum4 += (second - slow) ** 4;
+    }
+    const fourths = moments.map(([, fourth]) => fourth);
+    const expected = 3 + ((sum4 / sum2 ** 2) * SAMPLE_RATE_HZ) / 200;
+    expect(Math.abs(mean(fourths) - expected)).toBeLessThan(4 * standardError(fourths));
+  });
+
+  it('of single firings: the same for any block', () => {
+    expect(few(60, 5000, 1)).toEqual(few(60, 5000, 4096));
+  });
 });

@@ -15,4 +15,5 @@ export const neck = section('tension of the neck: a level that is held, and burs
     highHz: 130,
     contralateralGain: 0.8,
   }),
+  unitsPerS: quantity('1/s', 0, 0, 5000, 'firings seen one by one, of a faint hold; 0: countless, as on the skin'),
 });
