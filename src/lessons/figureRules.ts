@@ -14,6 +14,7 @@ export function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse
     case 'ratio':
     case 'decibels':
     case 'difference':
+    case 'distance':
       checkFigure(lesson, `${path}.of`, figure.of, refuse);
       checkFigure(lesson, `${path}.to`, figure.to, refuse);
       return;

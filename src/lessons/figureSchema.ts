@@ -70,6 +70,7 @@ const singleFigures = [
     targetNv: Type.Optional(positive),
   }),
   ofPeak('peak-latency'),
+  ofPeak('peak-truth'),
   ofPeak('latency-error'),
   ofPeak('peak-clear'),
   group('figure peak-within', {
@@ -148,7 +149,7 @@ const ratioFigure = group('figure ratio', {
 const ofRuns = Type.Array(name, { minItems: 2, maxItems: 24 });
 const text = Type.String({ minLength: 1, maxLength: 160 });
 
-/** Figures made of others: a ratio of two, the same in decibels, a difference, a sum of several. */
+/** Figures made of others: a ratio of two, the same in decibels, a difference, how far two lie apart, a sum of several. */
 const compoundFigures = [
   ratioFigure,
   group('figure decibels', {
@@ -158,6 +159,11 @@ const compoundFigures = [
   }),
   group('figure difference', {
     figure: Type.Literal('difference'),
+    of: Type.Union([...singleFigures]),
+    to: Type.Union([...singleFigures]),
+  }),
+  group('figure distance', {
+    figure: Type.Literal('distance'),
     of: Type.Union([...singleFigures]),
     to: Type.Union([...singleFigures]),
   }),

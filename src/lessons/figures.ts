@@ -43,14 +43,17 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
       const value = (20 * log(of.value / to.value)) / log(10);
       return { value, unit: 'dB', words: `${shortNumber(value)} dB: ${of.words}, against ${to.words}` };
     }
-    case 'difference': {
+    case 'difference':
+    case 'distance': {
       const of = computeFigure(figure.of, source);
       const to = computeFigure(figure.to, source);
-      const value = of.value - to.value;
+      const difference = of.value - to.value;
+      const value = figure.figure === 'distance' ? Math.abs(difference) : difference;
+      const what = figure.figure === 'distance' ? 'apart' : 'difference';
       return {
         value,
         unit: of.unit,
-        words: `difference ${shortNumber(value)} ${of.unit}: ${of.words}, against ${to.words}`,
+        words: `${shortNumber(value)} ${of.unit} ${what}: ${of.words}, against ${to.words}`,
       };
     }
     case 'over-runs':
@@ -100,7 +103,17 @@ export function computeFigure(figure: Figure, source: FigureSource): FigureValue
 type OfKind<Kind> = Extract<Figure, { figure: Kind }>;
 type NotOfLane =
   | ReadingFigure['figure']
-  | ('ratio' | 'decibels' | 'difference' | 'sum' | 'setting' | 'lock-distance' | 'lowest-noise' | 'best-value')
+  | (
+      | 'ratio'
+      | 'decibels'
+      | 'difference'
+      | 'distance'
+      | 'sum'
+      | 'setting'
+      | 'lock-distance'
+      | 'lowest-noise'
+      | 'best-value'
+    )
   | ('over-runs' | StoppingFigure['figure'])
   | ('best-lane' | 'pickup' | 'changed' | 'diagnosis' | 'looks');
 

@@ -63,8 +63,7 @@ function* figuresOf(lesson: Lesson): Generator<Figure> {
 
 function* withParts(figure: Figure): Generator<Figure> {
   yield figure;
-  if (figure.figure === 'ratio' || figure.figure === 'decibels' || figure.figure === 'difference')
-    for (const part of [figure.of, figure.to]) yield* withParts(part);
+  if ('to' in figure) for (const part of [figure.of, figure.to]) yield* withParts(part);
   if (figure.figure === 'sum') for (const part of figure.of) yield* withParts(part);
   if (figure.figure === 'over-runs') for (const id of figure.runs) yield* withParts(inRun(figure.of, id));
 }

@@ -3,6 +3,7 @@ import type { Figure } from './schema.ts';
 /** Figures of what is read off the averages: peaks, ratios, and how far to trust them. */
 const readingFigureKinds = [
   'peak-latency',
+  'peak-truth',
   'latency-error',
   'peak-within',
   'peak-clear',

@@ -35,6 +35,13 @@ export function readingFigure(figure: ReadingFigure, source: FigureSource): Figu
         `share of patients in whom ${peak} is clear of the noise, of ${where}`,
       );
     }
+    if (figure.figure === 'peak-truth') {
+      return phrase(
+        median(pairs.map((pair) => pair?.truthMs ?? Infinity)),
+        'ms',
+        `true latency of ${peak} in “${run.title}”`,
+      );
+    }
     const errorsMs = pairs.map((pair) => distance(pair?.latencyMs, pair?.truthMs));
     if (figure.figure === 'peak-within') {
       const right = errorsMs.filter((errorMs) => errorMs <= figure.withinMs).length;

@@ -29,6 +29,7 @@ const value = (figure: Parameters<typeof computeFigure>[0], from = source) => co
 describe('figures of what is read off the averages', () => {
   it('are medians over patients', () => {
     expect(value({ figure: 'peak-latency', peak: 'V', ...of })).toBe(5.7);
+    expect(value({ figure: 'peak-truth', peak: 'V', ...of })).toBe(5.6);
     expect(value({ figure: 'latency-error', peak: 'V', ...of })).toBeCloseTo(0.1, 12);
     expect(value({ figure: 'read-value', reading: 'SP/AP', ...of })).toBe(0.3);
     expect(value({ figure: 'read-truth', reading: 'SP/AP', ...of })).toBe(0.25);

@@ -27,12 +27,13 @@ describe('figures of the scenario', () => {
     expect(value({ figure: 'pickup', run: 'spread' })).toBeCloseTo(Math.hypot(...paths), 9);
   });
 
-  it('decibels, ratio and difference of two', () => {
+  it('decibels, ratio and distance of two', () => {
     const of = { figure: 'pickup', run: 'spread', path: 'loop' } as const;
     const to = { figure: 'pickup', run: 'bunched', path: 'loop' } as const;
     expect(value({ figure: 'ratio', of, to })).toBeCloseTo(5, 9);
     expect(value({ figure: 'decibels', of, to })).toBeCloseTo(20 * Math.log10(5), 9);
-    expect(value({ figure: 'difference', of, to })).toBeCloseTo(value(of) - value(to), 12);
+    expect(value({ figure: 'distance', of, to })).toBeCloseTo(value(of) - value(to), 12);
+    expect(value({ figure: 'distance', of: to, to: of })).toBeCloseTo(value(of) - value(to), 12);
   });
 
   it('counts what the learner moved', () => {
