@@ -139,4 +139,34 @@ describe('the bench on the page', () => {
     await expect.poll(() => sweepsShown(page), soon).toBeGreaterThan(0);
     await context.close();
   });
+
+  it('a worker that dies in the middle is told and replaced: the run goes on, with the same bits in the end', async () => {
+    const link = '#scenario=jaw-clencher&seed=5&set=session.durationS=60';
+    const claimsOf = async (page: Page) => {
+      await page.selectOption('#speed', { label: 'as fast as it goes' });
+      await expect.poll(() => page.locator('#state').innerText(), { timeout: 60_000 }).toBe('session over');
+      await page.waitForTimeout(500);
+      return page.locator('sweep-lane #claim').allInnerTexts();
+    };
+    const { page: calm } = await openWatched(browser, `${inject('siteUrl')}${link}`);
+    const expected = await claimsOf(calm);
+    await calm.context().close();
+
+    const context = await browser.newContext();
+    const page = await context.newPage();
+    await page.goto(`${inject('siteUrl')}${link}`);
+    await expect.poll(() => sweepsShown(page), soon).toBeGreaterThan(100);
+    const dying = page.workers().find((worker) => worker.url().includes('bench.worker'));
+    await dying?.evaluate(() => {
+      setTimeout(() => {
+        throw new Error('out of memory');
+      });
+    });
+    await expect
+      .poll(() => page.locator('sweep-drive [role=status]').innerText(), soon)
+      .toMatch(/out of memory.*goes on/);
+    expect(await sweepsShown(page)).toBeGreaterThan(100);
+    expect(await claimsOf(page)).toEqual(expected);
+    await context.close();
+  });
 });

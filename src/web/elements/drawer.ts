@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { live } from 'lit/directives/live.js';
+import { responseKind } from '../../core/response/index.ts';
 import type { Bench } from '../model/bench.ts';
 import { type Control, controlAt, controlGroups } from '../model/controls.ts';
 import { BenchController } from './benchController.ts';
@@ -87,7 +88,7 @@ export class SweepDrawer extends LitElement {
         return html`<div class="line"><label for=${path} title=${control.description}>${label}</label>
           <select id=${path} ?disabled=${locked}
             @change=${(event: Event) => bench.set(path, (event.target as HTMLSelectElement).value)}>
-            ${control.choices.map((choice) => html`<option ?selected=${choice === value}>${choice}</option>`)}
+            ${control.choices.map((choice) => html`<option value=${choice} ?selected=${choice === value}>${path === 'response.kind' ? responseKind(choice).label : choice}</option>`)}
           </select></div>`;
       case 'number':
         return this.quantity(control, typeof value === 'number' ? value : NaN, locked);

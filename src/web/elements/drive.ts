@@ -58,14 +58,14 @@ export class SweepDrive extends LitElement {
         ${running ? 'Pause' : over ? 'Run again' : 'Run'}
       </button>
       <button @click=${() => bench.restart()} title="Same patient from second 0">Restart</button>
-      <button ?disabled=${over} @click=${() => bench.step()}>One sweep</button>
+      <button ?disabled=${over} title="Offer the next sweep and wait (N)" @click=${() => bench.step()}>One sweep</button>
       <label>Speed
         <select id="speed" @change=${this.speed}>
           ${speeds.map((speed) => html`<option value=${speed} ?selected=${bench.speed === speed}>×${speed}</option>`)}
           <option value="" ?selected=${bench.speed === null}>as fast as it goes</option>
         </select>
       </label>
-      <button class="seal" aria-pressed=${bench.truthSealed} ?disabled=${bench.sealHeld} @click=${() => bench.sealTruth(!bench.truthSealed)}>
+      <button class="seal" title="Sealed, the true response and the true noise stay hidden, as with a real patient (T)" aria-pressed=${bench.truthSealed} ?disabled=${bench.sealHeld} @click=${() => bench.sealTruth(!bench.truthSealed)}>
         ${bench.truthSealed ? 'Unseal the truth' : 'Seal the truth'}
       </button>
       <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
@@ -77,6 +77,7 @@ export class SweepDrive extends LitElement {
         <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>
       </dl>
       ${bench.failure === null ? null : html`<p class="problem" role="alert">${bench.failure}</p>`}
+      ${bench.recovery === null ? null : html`<p class="soft" role="status">${bench.recovery}</p>`}
     `;
   }
 

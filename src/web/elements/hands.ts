@@ -23,8 +23,9 @@ export class SweepHands extends LitElement {
     css`
       section { display: grid; gap: 0.4rem 1.4rem; grid-template-columns: minmax(0, 1fr); align-items: start; }
       .groups { display: grid; gap: 0.35rem; }
-      .group { display: flex; flex-wrap: wrap; gap: 0.3rem; align-items: center; }
-      .title { font: italic 400 0.98rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; flex: 0 0 7.4rem; }
+      .group { display: grid; grid-template-columns: 8.6rem minmax(0, 1fr); gap: 0.2rem; align-items: baseline; }
+      .deeds { display: flex; flex-wrap: wrap; gap: 0.3rem; align-items: center; }
+      .title { font: italic 400 0.98rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; }
       h2 { font-size: 0.98rem; }
       .group button { padding: 0.1rem 0.5rem; min-height: 1.75rem; font-size: 0.9rem; border-radius: 1rem; }
       kbd { font: inherit; font-size: 0.78rem; color: var(--ink-soft); border: 1px solid var(--rule); border-radius: 3px; padding: 0 0.25rem; margin-left: 0.3rem; text-transform: uppercase; }
@@ -37,7 +38,7 @@ export class SweepHands extends LitElement {
       li input { width: 5.4rem; min-height: 1.6rem; padding: 0 0.25rem; }
       li button { min-height: 1.6rem; padding: 0 0.45rem; }
       .note { font-size: 0.86rem; color: var(--ink-soft); min-height: 1.2em; }
-      @media (max-width: 40rem) { .title { flex-basis: 100%; } kbd { display: none; } }
+      @media (max-width: 40rem) { .group { grid-template-columns: minmax(0, 1fr); } kbd { display: none; } }
       @media (min-width: 60rem) { section { grid-template-columns: minmax(0, 1fr) 21rem; } }
     `,
   ];
@@ -95,7 +96,7 @@ export class SweepHands extends LitElement {
     const possible = this.all ? sensible : sensible.filter(({ key }) => key !== '');
     return html`<div class="group" role="group" aria-label=${title}>
       <span class="title" aria-hidden="true">${title}</span>
-      ${possible.map(
+      <div class="deeds">${possible.map(
         ({ action, key }) => html`<button ?disabled=${!free} title=${action.effect} id=${action.id}
           aria-keyshortcuts=${key || nothing} @click=${() => this.act(action.id)}>${action.label}${key ? html`<kbd aria-hidden="true">${key}</kbd>` : nothing}</button>`,
       )}
@@ -109,7 +110,7 @@ export class SweepHands extends LitElement {
           ? html`<label>Electrode <select id="electrode" @change=${this.choose}>
               ${electrodes.map(([id, label]) => html`<option value=${id}>${label}</option>`)}</select></label>`
           : nothing
-      }
+      }</div>
     </div>`;
   }
 

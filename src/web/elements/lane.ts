@@ -3,7 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { Bench } from '../model/bench.ts';
 import { averageSentence, ribbonSentence } from '../model/narration.ts';
-import { countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
+import { anchorAt, countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
 import { averageAxes, drawAverage, TIME_AXIS } from '../stage/averagePicture.ts';
 import { isDisqualified } from '../stage/racePicture.ts';
 import { drawRibbon, ribbonAxes, sweepAt } from '../stage/ribbonPicture.ts';
@@ -22,7 +22,9 @@ export class SweepLane extends LitElement {
     css`
       .head { display: flex; flex-wrap: wrap; align-items: center; gap: 0 0.6rem; }
       .head h3 { white-space: nowrap; font-style: normal; font-family: inherit; font-weight: 600; font-size: 0.95rem; }
+      section { container-type: inline-size; }
       dl { display: flex; flex-wrap: wrap; margin: 0; gap: 0 0.8rem; font-size: 0.86rem; }
+      @container (max-width: 35rem) { dl { gap: 0 0.5rem; font-size: 0.8rem; } dl div { gap: 0.22rem; } }
       dl div { display: flex; gap: 0.3rem; white-space: nowrap; }
       dt { color: var(--ink-soft); }
       dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
@@ -75,19 +77,19 @@ export class SweepLane extends LitElement {
           ${laneBadge(lane)}
           <h3 title=${strategy.summary}>${name}</h3>
           <dl>
-            <div><dt>claims</dt><dd id="claim">${voltageText(reading.ownNoiseUv)}</dd></div>
+            <div title="residual noise as the strategy itself estimates it"><dt>claims</dt><dd id="claim">${voltageText(reading.ownNoiseUv)}</dd></div>
             ${
               sealed
                 ? nothing
-                : html`<div><dt>true</dt><dd id="true">${voltageText(reading.residualNoiseUv)}</dd></div>
-                    <div><dt>gain</dt><dd class=${hollow ? 'problem' : ''} title=${hollow ? 'outside 0.95 to 1.05 in this run' : ''}>${decimalText(reading.amplitudeGain, 2)}${hollow ? ' ◇' : ''}</dd></div>`
+                : html`<div title="residual noise against the known truth, rms over the shaded stretch"><dt>true</dt><dd id="true">${voltageText(reading.residualNoiseUv)}</dd></div>
+                    <div title=${`size of the response in the average over its true size${hollow ? '; ◇ outside 0.95 to 1.05 in this run' : ''}`}><dt>gain</dt><dd class=${hollow ? 'problem' : ''}>${decimalText(reading.amplitudeGain, 2)}${hollow ? ' ◇' : ''}</dd></div>`
             }
-            <div><dt>split r</dt><dd>${decimalText(reading.splitCorrelation, 2)}</dd></div>
-            <div>
+            <div title="correlation of the averages of two halves of the sweeps"><dt>split r</dt><dd>${decimalText(reading.splitCorrelation, 2)}</dd></div>
+            <div title="sweeps with a weight above nothing, of those offered">
               <dt>used</dt>
               <dd>${countText(reading.usedCount)}/${countText(bench.record.offeredCount)}</dd>
             </div>
-            <div><dt>worth</dt><dd title="effective sweeps: (Σw)²/Σw²">${countText(reading.effectiveCount)}</dd></div>
+            <div title="how many equally weighted sweeps it is worth: (Σw)²/Σw²"><dt>worth</dt><dd>${countText(reading.effectiveCount)}</dd></div>
           </dl>
         </div>
         <div class="pictures">
@@ -140,7 +142,7 @@ export class SweepLane extends LitElement {
         this.last
           ? linearTicks(0, sweepCount / sweepsPerS, 5).map(
               (s) =>
-                svg`<text x=${sweep(s * sweepsPerS)} y=${height - 3} text-anchor="middle">${tickText(s)}${s === 0 ? ' s' : ''}</text>`,
+                svg`<text x=${sweep(s * sweepsPerS)} y=${height - 3} text-anchor=${anchorAt(sweep(s * sweepsPerS), width)}>${tickText(s)}${s === 0 ? ' s' : ''}</text>`,
             )
           : nothing
       }

@@ -106,7 +106,7 @@ export class SweepRecording extends LitElement {
     const [first] = contents.channels;
     const stimulusCount = stimulusChoices(setup.rows).length;
     return html`
-      <p><strong>${contents.names.join(', ')}</strong>: ${contents.channels.length} channels, ${tickText(first.sampleRateHz)} Hz,
+      <p><strong>${contents.names.join(', ')}</strong>: ${contents.channels.length} ${contents.channels.length === 1 ? 'channel' : 'channels'}, ${tickText(first.sampleRateHz)} Hz,
         ${first.durationS.toFixed(0)} s${contents.names.length > 1 ? ' in the first' : ''}.</p>
       ${contents.warnings.length > 0 ? html`<ul>${contents.warnings.map((warning) => html`<li>Warning: ${warning}</li>`)}</ul>` : nothing}
       <form @submit=${this.submit}>

@@ -4,7 +4,7 @@ import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { ImplantResult } from '../../core/session/implant.ts';
 import type { RecordingResult } from '../../core/session/recordingRun.ts';
 import { laneLetters } from '../model/narration.ts';
-import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { anchorAt, countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { type AveragedLanes, drawRecording, recordingAxes } from '../stage/recordingPicture.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
@@ -123,7 +123,7 @@ export class SweepRecordingReport extends LitElement {
     return html`<svg aria-hidden="true">
       ${linearTicks(timeMs.from, timeMs.to, 6).map(
         (ms) =>
-          svg`<text x=${timeMs(ms)} y=${height - 4} text-anchor="middle">${tickText(ms)}${ms === 0 ? ' ms' : ''}</text>`,
+          svg`<text x=${timeMs(ms)} y=${height - 4} text-anchor=${anchorAt(timeMs(ms), width)}>${tickText(ms)}${ms === 0 ? ' ms' : ''}</text>`,
       )}
       ${lanesUv.map(
         (y, lane) => svg`<text x="30" y=${y(y.to) + 8} text-anchor="end">${tickText(y.to)}</text>

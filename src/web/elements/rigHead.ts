@@ -62,6 +62,7 @@ export class SweepRigHead extends LitElement {
       .loop { fill: var(--flag); opacity: 0.2; }
       .box { fill: var(--press); stroke: var(--ink); stroke-width: 1.4; }
       text { font-size: 11px; fill: var(--ink); font-variant-numeric: tabular-nums; }
+      text { paint-order: stroke; stroke: var(--card); stroke-width: 3px; stroke-linejoin: round; }
       .soft { fill: var(--ink-soft); }
       .spot { fill: none; stroke: var(--ink-faint); stroke-width: 1.4; stroke-dasharray: 3 2; }
       .contact { fill: var(--paper); stroke: var(--ink); stroke-width: 2; }

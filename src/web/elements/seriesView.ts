@@ -83,8 +83,10 @@ export class SweepSeries extends LitElement implements TableHost {
     return html`
       <section aria-label="Series">
         <div class="head"><h2>Series over level</h2>
-          <span class="soft">the same ear, a new recording each time, averaged by lane ${laneLetters[this.lane]}, ${bench.record.lanes[this.lane].name}</span></div>
+          <span class="soft">the same ear, a new recording each time</span></div>
         <div class="row">
+          <label>Averaged by <select id="lane" ?disabled=${running} @change=${(event: Event) => bench.desk.choose({ lane: Number((event.target as HTMLSelectElement).value) })}>
+            ${bench.record.lanes.map(({ name }, lane) => html`<option value=${lane} ?selected=${lane === this.lane}>${laneLetters[lane]} · ${name}</option>`)}</select></label>
           <label>Level <input id="level" type="number" min="-10" max="110" step="5" .value=${String(this.levelDb)} @change=${this.setLevel} /> dB nHL</label>
           <button class="primary" ?disabled=${running} @click=${() => this.start([this.levelDb])}>Run this level</button>
           <button ?disabled=${running} @click=${() => this.start([...STEP_DOWN])}>85 to 35 in tens</button>

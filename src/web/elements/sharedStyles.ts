@@ -18,6 +18,7 @@ export const sharedStyles = css`
     padding: 0.2rem 0.5rem;
     min-height: 1.9rem;
   }
+  ::file-selector-button { font: inherit; color: inherit; background: var(--card); border: 1px solid var(--ink-faint); border-radius: 3px; padding: 0.2rem 0.5rem; cursor: pointer; }
   button { cursor: pointer; }
   button:hover:not(:disabled) { background: var(--press); }
   button[aria-pressed='true'], button.primary { background: var(--ink); color: var(--paper); border-color: var(--ink); }

@@ -50,6 +50,8 @@ export class Bench {
   problem: string | null = null;
   /** Why the run stopped, if it did. */
   failure: string | null = null;
+  /** Told once the worker has died and the run was taken up again by a new one; null otherwise. */
+  recovery: string | null = null;
   truthSealed = false;
   /** True while a lesson keeps the seal: the person's own switch does not move. */
   sealHeld = false;
@@ -72,6 +74,7 @@ export class Bench {
   /** What is being read, and its marks. */
   readonly desk = new Desk(this, () => this.tell('view'));
   private run_ = 0;
+  private crashedAtSweeps = 0;
   /** The run that is replayed in the background; it takes the place of `record` where that one stands. */
   private coming: { record: RunRecord; fromSweeps: number; then: () => void } | null = null;
   private readonly listeners = new Set<BenchListener>();
@@ -358,6 +361,8 @@ export class Bench {
     const replayed = Math.min(replaySweeps, record.sweepCount);
     this.run_++;
     this.failure = null;
+    this.recovery = null;
+    if (replayed === 0) this.crashedAtSweeps = 0;
     this.state = running ? 'running' : 'paused';
     this.coming = replayed > 0 ? { record, fromSweeps: replayed, then } : null;
     if (this.coming === null) {
@@ -379,6 +384,15 @@ export class Bench {
   private take(reply: BenchReply): void {
     if (reply.run !== this.run_) return; // a run that has been replaced since
     if (reply.kind === 'failed') {
+      if (reply.crashed && this.state === 'finished') return; // nothing is missing; the next start opens a new one
+      if (reply.crashed && this.shownSweeps > this.crashedAtSweeps) {
+        // Same sweeps, same place. A second crash without any sweep more is told and left to the person.
+        this.crashedAtSweeps = this.shownSweeps;
+        this.begin(this.state === 'running', this.shownSweeps, this.coming?.then);
+        this.recovery = `The simulation stopped (${reply.message}). It was started again and goes on where it stood.`;
+        this.tell('run');
+        return;
+      }
       this.state = 'failed';
       this.failure = reply.message;
       this.coming = null;

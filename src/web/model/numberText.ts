@@ -2,8 +2,8 @@
 export function voltageText(uv: number): string {
   if (!Number.isFinite(uv)) return '–';
   const size = Math.abs(uv);
-  if (size < 0.9995) return `${(1000 * uv).toFixed(size < 0.00995 ? 1 : 0)} nV`;
-  return `${uv.toFixed(size < 9.995 ? 2 : size < 99.95 ? 1 : 0)} µV`;
+  if (size < 0.9995) return `${decimalText(1000 * uv, size < 0.00995 ? 1 : 0)} nV`;
+  return `${decimalText(uv, size < 9.995 ? 2 : size < 99.95 ? 1 : 0)} µV`;
 }
 
 /** A plain number with a fixed count of decimals; a dash for what cannot be told. */
@@ -21,6 +21,11 @@ export function secondsText(seconds: number): string {
 export function countText(count: number): string {
   if (!Number.isFinite(count)) return '–';
   return String(Math.round(count)).replace(/\B(?=(\d{3})+$)/g, '\u2009');
+}
+
+/** How a label at x of an axis is anchored so that it stays within a picture of that width. */
+export function anchorAt(x: number, width: number): 'middle' | 'end' {
+  return x > width - 16 ? 'end' : 'middle';
 }
 
 /** A number for an axis: no trailing zeros, a true minus sign. */

@@ -131,7 +131,8 @@ function drawExpected(result: RaceResult, targetNv: number, ink: Ink, x: Scale, 
     const upper = new Float64Array(count);
     for (let j = 0; j < count; j++) {
       xs[j] = x(curve[j].seconds);
-      ys[j] = curve[j].noiseNv > 0 ? Math.max(MARGIN.top, Math.min(y(y.from), y(curve[j].noiseNv))) + 2.5 : NaN;
+      const onPaper = curve[j].noiseNv >= y.from && curve[j].noiseNv <= y.to;
+      ys[j] = onPaper ? y(curve[j].noiseNv) + 2.5 : NaN;
       upper[j] = ys[j] - 5;
     }
     ink.band(xs, ys, upper, count, faded(palette.lanes[lane], 0.28));

@@ -17,7 +17,8 @@ export function benchClient(): BenchEngine {
       event.preventDefault();
       opened.terminate();
       if (worker === opened) worker = null;
-      listener({ kind: 'failed', run, message: event.message || 'the simulation stopped without a word' });
+      const message = event.message || 'the simulation stopped without a word';
+      listener({ kind: 'failed', run, message, crashed: true });
     };
     return opened;
   }

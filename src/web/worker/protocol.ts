@@ -77,4 +77,7 @@ export interface SweepBatch {
 }
 
 /** What the worker of the bench tells the page. */
-export type BenchReply = SweepBatch | { kind: 'failed'; run: number; message: string };
+export type BenchReply =
+  | SweepBatch
+  /** `crashed`: not the scenario is to blame but the worker, which is gone; a new one may get through. */
+  | { kind: 'failed'; run: number; message: string; crashed?: boolean };
