@@ -106,6 +106,15 @@ describe('the same patient, once more', () => {
     expect(before).toBeGreaterThan(3 * after);
     expect(await compare.getByRole('img').getAttribute('aria-label')).toMatch(/Residual noise .* before, .* after/);
 
+    // One key lays the split buffers over this trace, too.
+    const drawn = () => compare.locator('canvas').evaluate((canvas) => (canvas as HTMLCanvasElement).toDataURL());
+    await page.waitForTimeout(300);
+    const plain = await drawn();
+    await page.keyboard.press('/');
+    await expect.poll(drawn, soon).not.toBe(plain);
+    await page.keyboard.press('/');
+    await expect.poll(drawn, soon).toBe(plain);
+
     await compare.locator('#keep').click();
     await page.locator('sweep-drawer [id="stimulus.ratePerS"]').fill('31');
     await page.locator('sweep-drawer [id="stimulus.ratePerS"]').press('Tab');

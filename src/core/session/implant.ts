@@ -95,6 +95,9 @@ function peakUv(samplesUv: Float64Array, from: number, to: number): number {
 /** A lane at the end of an implanted run: truth is known here. */
 interface ImplantedLane extends LaneSetting, LaneReading {
   averageUv: Float64Array;
+  /** The two split buffers, µV. */
+  bufferAUv: Float64Array;
+  bufferBUv: Float64Array;
 }
 
 export interface ImplantResult {
@@ -160,7 +163,10 @@ export function* implantRun(
     lanes: field.finish().map((lane, k) => {
       const averageUv = new Float64Array(samplesPerSweep);
       lane.averager.read(averageUv);
-      return { ...lanes[k], ...read(lane, truthUv), averageUv };
+      const bufferAUv = new Float64Array(samplesPerSweep);
+      const bufferBUv = new Float64Array(samplesPerSweep);
+      lane.averager.readPair(bufferAUv, bufferBUv);
+      return { ...lanes[k], ...read(lane, truthUv), averageUv, bufferAUv, bufferBUv };
     }),
     truthUv,
     truthPeakUv: peakUv(truthUv, analysisFrom, analysisTo),

@@ -51,6 +51,9 @@ export interface RecordedLane extends LaneSetting {
   sweepsUsed: number;
   effectiveSweeps: number;
   averageUv: Float64Array;
+  /** The two split buffers, µV. */
+  bufferAUv: Float64Array;
+  bufferBUv: Float64Array;
   /** [sweeps offered, own claim nV] as the run goes on. */
   curve: [number, number][];
 }
@@ -295,6 +298,9 @@ function measureLane(
   }
   const averageUv = new Float64Array(samplesPerSweep);
   running.averager.read(averageUv);
+  const bufferAUv = new Float64Array(samplesPerSweep);
+  const bufferBUv = new Float64Array(samplesPerSweep);
+  running.averager.readPair(bufferAUv, bufferBUv);
   const reading = read(running, null);
 
   let halvesSum = 0;
@@ -318,6 +324,8 @@ function measureLane(
     sweepsUsed: reading.usedCount,
     effectiveSweeps: reading.effectiveCount,
     averageUv,
+    bufferAUv,
+    bufferBUv,
     curve,
   };
 }

@@ -219,6 +219,14 @@ export class SweepCompare extends LitElement implements TableHost {
     if (rows.length === 0) return null;
     const most = rows.reduce((best, row, k) => (row.differenceRmsUv > rows[best].differenceRmsUv ? k : best), 0);
     const lane = this.lane >= 0 && this.lane < rows.length ? this.lane : most;
-    return { scenario, before, after, lane, paired: rows[lane], showTruth: !this.bench.truthSealed };
+    return {
+      scenario,
+      before,
+      after,
+      lane,
+      paired: rows[lane],
+      showTruth: !this.bench.truthSealed,
+      showSplit: this.bench.splitShown,
+    };
   }
 }

@@ -7,6 +7,7 @@ import type { Bench } from '../model/bench.ts';
 import { tickText } from '../model/numberText.ts';
 import { type RecordingSetup, recordingSetup, type StimulusRow, stimulusChoices } from '../model/recordingSetup.ts';
 import { type RecordingClient, type RecordingContents, recordingClient } from '../worker/recordingClient.ts';
+import { BenchController } from './benchController.ts';
 import './recordingReport.ts';
 import type { RecordingOutcome } from './recordingReport.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -45,6 +46,11 @@ export class SweepRecording extends LitElement {
   @state() private implantOn = false;
   private client: RecordingClient | null = null;
   private files: readonly File[] = [];
+
+  constructor() {
+    super();
+    new BenchController(this, () => {}, ['view']); // the key of the split buffers holds here, too
+  }
 
   /** Reads files (several are pooled) and runs the lanes on them with a first guess of the settings. */
   async open(files: readonly File[]): Promise<void> {
@@ -97,7 +103,7 @@ export class SweepRecording extends LitElement {
         ${this.problem === null ? nothing : html`<p class="problem" role="alert">${this.problem}</p>`}
         ${this.stage === 'reading' ? html`<p role="status">Reading …</p>` : nothing}
         ${this.contents && this.setup ? this.form(this.contents, this.setup) : nothing}
-        ${this.outcome ? html`<sweep-recording-report .outcome=${this.outcome}></sweep-recording-report>` : nothing}
+        ${this.outcome ? html`<sweep-recording-report .outcome=${this.outcome} ?splitShown=${this.bench.splitShown}></sweep-recording-report>` : nothing}
       </section>
     `;
   }

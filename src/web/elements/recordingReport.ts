@@ -31,9 +31,11 @@ export class SweepRecordingReport extends LitElement {
   ];
 
   @property({ attribute: false }) outcome!: RecordingOutcome;
+  /** Whether the two split buffers lie over every average. */
+  @property({ type: Boolean }) splitShown = false;
 
   private readonly picture = new PictureController(this, (ink, w, h, palette) =>
-    drawRecording(averagesOf(this.outcome), ink, w, h, palette),
+    drawRecording(averagesOf(this.outcome), this.splitShown, ink, w, h, palette),
   );
 
   override updated(): void {
@@ -141,6 +143,6 @@ function laneHead(lane: number, strategy: string) {
 function averagesOf(outcome: RecordingOutcome): AveragedLanes {
   if (outcome.kind === 'implant') return outcome.result;
   const { lanes, firstSampleMs, sampleRateHz } = outcome.result;
-  const own = lanes.map(({ averageUv, ownNoiseNv }) => ({ averageUv, ownNoiseUv: ownNoiseNv / 1000 }));
+  const own = lanes.map((lane) => ({ ...lane, ownNoiseUv: lane.ownNoiseNv / 1000 }));
   return { lanes: own, firstSampleMs, sampleRateHz, truthUv: null };
 }

@@ -5,7 +5,7 @@ import type { Ink } from './ink.ts';
 import { laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
 import { roundRange } from './sweepPicture.ts';
-import { drawBand, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
+import { drawBand, drawBuffers, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
 
 const LEFT = 44;
 const GAP = 12;
@@ -19,6 +19,8 @@ export interface ComparedPair {
   lane: number;
   paired: PairedLane;
   showTruth: boolean;
+  /** Whether the split buffers of both runs are drawn, too. */
+  showSplit: boolean;
 }
 
 /** Both runs above on common axes, their difference below on the same scale. */
@@ -45,7 +47,7 @@ export function comparePanels(
 
 /** Draws before (thin, pale), after (in the lane's colour), the truth if it may be shown, and after − before. */
 export function drawComparison(pair: ComparedPair, ink: Ink, width: number, height: number, palette: Palette): void {
-  const { before, after, lane, paired, scenario, showTruth } = pair;
+  const { before, after, lane, paired, scenario, showTruth, showSplit } = pair;
   const { runs, gap } = comparePanels(pair, width, height);
   const colour = palette.lanes[lane];
   drawGround(ink, runs, scenario.window, palette);
@@ -53,6 +55,10 @@ export function drawComparison(pair: ComparedPair, ink: Ink, width: number, heig
   const { averageUv, reading } = after.lanes[lane];
   drawBand(ink, runs, averageUv, reading.ownNoiseUv, faded(colour, 0.16));
   const earlier = before.lanes[lane].averageUv;
+  if (showSplit) {
+    drawBuffers(ink, runs, before.lanes[lane], palette.ink);
+    drawBuffers(ink, runs, after.lanes[lane], colour);
+  }
   drawCurve(ink, runs, { samplesUv: earlier, colour: palette.ink, width: 1.2, pattern: 'dashes' });
   drawCurve(ink, runs, { samplesUv: averageUv, colour, width: 2 });
   if (showTruth) drawCurve(ink, runs, { samplesUv: after.truthUv, colour: palette.truth, width: 1.4, pattern: 'dots' });

@@ -7,6 +7,7 @@ import { roundRange } from './sweepPicture.ts';
 import {
   drawArea,
   drawBand,
+  drawBuffers,
   drawCurve,
   drawGround,
   largestUv,
@@ -55,10 +56,7 @@ export function drawDesk(bench: Bench, ink: Ink, width: number, height: number, 
   drawGround(ink, main, scenario.window, palette);
   drawAreas(bench, trace, main, ink, palette);
   drawBand(ink, main, trace.averageUv, trace.ownNoiseUv, faded(colour, 0.18));
-  if (splitShown) {
-    drawCurve(ink, main, { samplesUv: trace.bufferAUv, colour: faded(palette.ink, 0.75), width: 1 });
-    drawCurve(ink, main, { samplesUv: trace.bufferBUv, colour: faded(palette.ink, 0.75), width: 1.2, pattern: 'dots' });
-  }
+  if (splitShown) drawBuffers(ink, main, trace, palette.ink);
   const over = overlayOf(bench);
   if (over) drawCurve(ink, main, { samplesUv: over.samplesUv, colour: palette.ink, width: 1.2, pattern: 'dashes' });
   drawCurve(ink, main, { samplesUv: trace.averageUv, colour, width: 2 });

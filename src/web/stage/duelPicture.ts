@@ -5,7 +5,7 @@ import { laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
 import { linearScale, type Scale } from './scale.ts';
 import { roundRange } from './sweepPicture.ts';
-import { drawBand, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
+import { drawBand, drawBuffers, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
 
 const LEFT = 44;
 const GAP = 12;
@@ -32,12 +32,13 @@ export function duelPanels(
 
 /** Draws the two averages with their own lines, the truth if it may be seen, and the difference within ±2 of its noise. */
 export function drawDuel(bench: Bench, duel: Duel, ink: Ink, width: number, height: number, palette: Palette): void {
-  const { record, scenario, truthSealed } = bench;
+  const { record, scenario, truthSealed, splitShown } = bench;
   const { both, gap } = duelPanels(bench, duel, width, height);
   drawGround(ink, both, scenario.window, palette);
   drawGround(ink, gap, scenario.window, palette);
   for (const lane of duel.lanes) {
     const { pattern } = laneMarks[lane];
+    if (splitShown) drawBuffers(ink, both, record.lanes[lane], palette.lanes[lane]);
     drawCurve(ink, both, { samplesUv: record.lanes[lane].averageUv, colour: palette.lanes[lane], width: 1.8, pattern });
   }
   if (!truthSealed) {

@@ -8,7 +8,12 @@ const MARGIN = { left: 34, right: 6, bottom: 18 };
 
 /** Averages of a recording, with the truth where a response was implanted. */
 export interface AveragedLanes {
-  lanes: readonly { averageUv: Float64Array; ownNoiseUv: number }[];
+  lanes: readonly {
+    averageUv: Float64Array;
+    bufferAUv: Float64Array;
+    bufferBUv: Float64Array;
+    ownNoiseUv: number;
+  }[];
   firstSampleMs: number;
   sampleRateHz: number;
   truthUv: Float64Array | null;
@@ -35,12 +40,23 @@ export function recordingAxes(result: AveragedLanes, width: number, height: numb
   };
 }
 
-/** Draws the averages of a recording, each within ± its own noise claim, and the truth (dashed) where it is known. */
-export function drawRecording(result: AveragedLanes, ink: Ink, width: number, height: number, palette: Palette): void {
+/**
+ * Draws the averages of a recording, each within ± its own noise claim, and the truth (dashed) where it is known.
+ *
+ * @param showSplit - whether the two split buffers lie over each
+ */
+export function drawRecording(
+  result: AveragedLanes,
+  showSplit: boolean,
+  ink: Ink,
+  width: number,
+  height: number,
+  palette: Palette,
+): void {
   const { timeMs, lanesUv } = recordingAxes(result, width, height);
   const left = timeMs(timeMs.from);
   const right = timeMs(timeMs.to);
-  for (const [lane, { averageUv, ownNoiseUv }] of result.lanes.entries()) {
+  for (const [lane, { averageUv, bufferAUv, bufferBUv, ownNoiseUv }] of result.lanes.entries()) {
     const y = lanesUv[lane];
     const colour = palette.lanes[lane];
     ink.segment(left, y(0), right, y(0), 1, palette.rule);
@@ -50,6 +66,10 @@ export function drawRecording(result: AveragedLanes, ink: Ink, width: number, he
     const lows = averageUv.map((uv) => clamped(uv - ownNoiseUv));
     const highs = averageUv.map((uv) => clamped(uv + ownNoiseUv));
     ink.band(xs, lows, highs, xs.length, faded(colour, 0.2));
+    if (showSplit) {
+      ink.stroke(xs, bufferAUv.map(clamped), xs.length, 1, faded(palette.ink, 0.75));
+      ink.stroke(xs, bufferBUv.map(clamped), xs.length, 1.2, faded(palette.ink, 0.75), 'dots');
+    }
     drawTrace(ink, averageUv, left, right, y, 1.6, colour);
     if (result.truthUv) ink.stroke(xs, result.truthUv.map(clamped), xs.length, 1.5, palette.truth, 'dashes');
   }

@@ -10,6 +10,7 @@ import { drawCurve, largestUv, type TracePanel, tracePanel } from './tracePanel.
 
 const LEFT = 58;
 const FOOT = 18;
+const OVERLAP = 0.4; // of a row: a large wave may reach into the rows beside it, so that none is cut
 
 /** Runs from loud to soft; at one level in the order in which they were made. */
 export function stacked(runs: readonly SeriesRun[]): SeriesRun[] {
@@ -19,11 +20,12 @@ export function stacked(runs: readonly SeriesRun[]): SeriesRun[] {
 /** One panel for each run, all on one scale, the loudest on top. */
 export function stackPanels(bench: Bench, width: number, height: number): TracePanel[] {
   const runs = stacked(bench.series);
-  const rangeUv = roundRange(Math.max(0.05, ...runs.map(({ averageUv }) => 0.6 * largestUv(averageUv))));
-  const rowHeight = (height - FOOT) / Math.max(1, runs.length);
-  return runs.map((_, k) =>
-    tracePanel(bench.scenario.window, rangeUv, LEFT, width - 6, k * rowHeight + 1, (k + 1) * rowHeight - 1),
-  );
+  const rangeUv = roundRange(Math.max(0.05, ...runs.map(({ averageUv }) => 1.02 * largestUv(averageUv))));
+  const rowHeight = (height - FOOT) / (Math.max(1, runs.length) + 2 * OVERLAP);
+  return runs.map((_, k) => {
+    const top = k * rowHeight;
+    return tracePanel(bench.scenario.window, rangeUv, LEFT, width - 6, top, top + (1 + 2 * OVERLAP) * rowHeight);
+  });
 }
 
 /** Draws the stack: each average with its split buffers, a tick where wave V was read. */

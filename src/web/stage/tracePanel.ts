@@ -80,6 +80,17 @@ export function drawCurve(ink: Ink, panel: TracePanel, { samplesUv, colour, widt
   ink.stroke(xs, ys, count, width, colour, pattern ?? 'solid');
 }
 
+/** Draws the two split buffers of an average, told apart by line. */
+export function drawBuffers(
+  ink: Ink,
+  panel: TracePanel,
+  { bufferAUv, bufferBUv }: { bufferAUv: ArrayLike<number>; bufferBUv: ArrayLike<number> },
+  colour: InkColour,
+): void {
+  drawCurve(ink, panel, { samplesUv: bufferAUv, colour: faded(colour, 0.75), width: 1 });
+  drawCurve(ink, panel, { samplesUv: bufferBUv, colour: faded(colour, 0.75), width: 1.2, pattern: 'dots' });
+}
+
 /** Fills the stretch of ± `halfUv` around a curve. */
 export function drawBand(
   ink: Ink,
