@@ -22,11 +22,17 @@ export function measured(lesson: Lesson, runId: string, attempt: Attempt, cache:
   return measure;
 }
 
-/** Measures some lanes of a run, whether marks need them or not. */
-export function measureNow(lesson: Lesson, runId: string, attempt: Attempt, lanes: readonly string[]): RunMeasure {
+/** Measures some lanes of a run, whether marks need them or not; `readings` also reads peaks off their averages. */
+export function measureNow(
+  lesson: Lesson,
+  runId: string,
+  attempt: Attempt,
+  lanes: readonly string[],
+  readings = false,
+): RunMeasure {
   const run = lesson.runs.find(({ id }) => id === runId);
   if (!run) throw new Error(`measureNow: must be a run of ${lesson.id}, got ${runId}`);
-  const running = measureRun(lesson, run, attempt.settings, attempt.attemptSeed, new Set(lanes));
+  const running = measureRun(lesson, run, attempt.settings, attempt.attemptSeed, new Set(lanes), readings);
   let step = running.next();
   while (!step.done) step = running.next();
   return step.value;
