@@ -1,4 +1,6 @@
 import { closeSync, openSync, rmSync, writeSync } from 'node:fs';
+import { cautionsFor } from '../core/scenario/cautions.ts';
+import { plausibilityWarnings } from '../core/scenario/plausibility.ts';
 import { DEFAULT_PRESET } from '../core/scenario/presets.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
 import { RECORD_COUNT_FIELD } from '../formats/edfWriter.ts';
@@ -10,7 +12,7 @@ const USAGE = `usage: sweepwise export [SCENARIO] --to FILE [options]
 
 Writes the continuous recording of one run, behind amplifier, converter and filters, with annotations for every
 stimulus and its polarity, every event and every over-range stretch. The ending of FILE picks the format:
-.edf (EDF+, 16 bits), .bdf (BDF+, 24 bits) or .csv.
+.edf (EDF+, 16 bits), .bdf (BDF+, 24 bits) or .csv. What is unusual and the cautions come on standard error.
 
 SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for standard input (default ${DEFAULT_PRESET}).
 
@@ -53,7 +55,11 @@ export function exportCommand(words: string[], version: string): number {
   const scenario = resolveScenario(withOverrides(scenarioDocument(name), assignments));
   const seed = parsed.value('seed') ?? '1';
   const file = sessionFile(scenario, seed, { format, withTruth: parsed.flag('truth'), version });
+  for (const { path: key, rule, value } of plausibilityWarnings(scenario)) {
+    process.stderr.write(`unusual: ${key}: ${rule}, got ${value}\n`);
+  }
   const recordCount = write(path, file, format !== 'csv');
+  for (const sentence of cautionsFor(scenario)) process.stderr.write(`caution: ${sentence}\n`);
   if (file.clippedCount() > 0) {
     process.stderr.write(
       `warning: ${path}: ${file.clippedCount()} samples were beyond what 16 bits hold at this range\n`,

@@ -16,7 +16,11 @@ describe('sweepwise export', () => {
   it.each(['edf', 'bdf'])('writes a file with a whole header that EDFlib reads: .%s', (extension) => {
     const path = join(folder, `run.${extension}`);
     const { status, stdout, stderr } = sweepwise(['export', 'quiet-sleeper', '--to', path, ...short]);
-    expect([status, stderr]).toEqual([0, '']);
+    expect(status).toBe(0);
+    expect(stderr.trimEnd().split('\n')).toEqual([
+      expect.stringMatching(/^caution: A teaching simulation/),
+      expect.stringMatching(/^caution: Your local protocol/),
+    ]);
     expect(stdout).toContain('quiet-sleeper, seed blue, 4 s, in ');
     const reading = readWithEdflib(path, 10);
     expect(reading.recordCount).toBe(Number(/in (\d+) data records/.exec(stdout)?.[1]));
@@ -33,6 +37,17 @@ describe('sweepwise export', () => {
     ]);
     expect([status, stderr]).toEqual([0, '']);
     expect(JSON.parse(stdout).channels[0].sweepsOffered).toBe(554);
+  });
+
+  it('says what is unusual and what to mind with loud sounds, on standard error', () => {
+    const loud = ['--set', 'response.kind=cvemp', '--set', 'stimulus.ratePerS=5', '--set', 'session.targetNv=9000'];
+    const words = ['export', '--to', join(folder, 'loud.csv'), '--seconds', '4', ...loud];
+    const { status, stdout, stderr } = sweepwise(words);
+    expect(status).toBe(0);
+    expect(stdout.trimEnd().split('\n')).toHaveLength(1);
+    expect(stderr).toMatch(/^unusual: stimulus\.ratePerS: .*, got 5$/m);
+    expect(stderr).toMatch(/^caution: 97 dB nHL is loud/m);
+    expect(stderr).toMatch(/^caution: Exported sounds .* must not be listened to/m);
   });
 
   it('gives the same file for the same seed, and another for another', () => {
