@@ -34,6 +34,8 @@ const changes: [string, object][] = [
   ['the gain', { 'amplifier.rangeUv': 20 }],
   ['the filter', { 'filter.highPassHz': 300 }],
   ['the level', { 'stimulus.levelDbNhl': 30 }],
+  ['the hearing', { 'hearing.thresholdsDbHl': [60, 60, 60, 60, 60] }],
+  ['the middle ear', { 'hearing.conductiveDb': 25 }],
 ];
 
 describe('events', () => {
@@ -44,6 +46,23 @@ describe('events', () => {
     expect(before.length).toBeGreaterThan(100);
     expect(changed.slice(0, before.length)).toEqual(before);
     expect(changed.slice(before.length + 5)).not.toEqual(plain.slice(before.length + 5));
+  });
+
+  it('of the ears change the response itself: an ear that fades and comes back', () => {
+    const truthUv = (set: object, k: number) => {
+      const events = [
+        { atS: 4, set },
+        { atS: 8, set: { 'hearing.thresholdsDbHl': [0, 0, 0, 0, 0], 'hearing.conductiveDb': 0 } },
+      ];
+      const within = sweepsOf({ ...patient, events }).filter(({ timeS }) => Math.floor(timeS / 4) === k);
+      return rms(within.slice(2, -2).map((sweep) => rms(sweep.truthUv)));
+    };
+    const deaf = { 'hearing.thresholdsDbHl': [90, 90, 90, 90, 90] };
+    expect(truthUv(deaf, 1)).toBeLessThan(1e-5); // µV: what the filters remember
+    expect(truthUv(deaf, 2)).toBeGreaterThan(0.9 * truthUv(deaf, 0));
+    const middleEar = { 'hearing.conductiveDb': 40 };
+    expect(truthUv(middleEar, 1)).toBeLessThan(0.7 * truthUv(middleEar, 0));
+    expect(truthUv(middleEar, 1)).toBeGreaterThan(0.2 * truthUv(middleEar, 0));
   });
 
   it('replay the patient who was so from the start: streams are tied to time', () => {
