@@ -3,7 +3,8 @@ import type { Scenario } from '../scenario/schema.ts';
 import { heardEars } from './heardEars.ts';
 import { MODEL_ADULT, type NeuralEar, neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
-import { type Channel, tabulate, templateResponse } from './templateResponse.ts';
+import { type Channel, tabulate } from './templateResponse.ts';
+import { jitteredWaves } from './waveJitter.ts';
 import { type Wave, wavesUv } from './waves.ts';
 
 /** Click-evoked auditory brainstem response: waves I–VI and the slow negativity. */
@@ -11,9 +12,9 @@ export const clickAbr: ResponseKind = {
   id: 'click-abr',
   label: 'Click ABR',
   create: (scenario, seed) =>
-    templateResponse(scenario, seed, {
+    jitteredWaves(scenario, seed, {
       endMs: CLICK_ABR_END_MS,
-      curve: (polarity, channel) => clickAbrCurve(scenario, polarity, channel, seed),
+      waves: (polarity, channel) => wavesAt(scenario, polarity, channel, seed),
       extraJitterMs: nerveJitterMs(scenario),
     }),
 };
@@ -92,13 +93,14 @@ export function clickAbrTemplate(
   stepMs: number,
   seed = '',
 ): Float64Array {
-  return tabulate(clickAbrCurve(scenario, polarity, channel, seed), CLICK_ABR_END_MS, stepMs);
+  const waves = wavesAt(scenario, polarity, channel, seed);
+  return tabulate((timeMs) => wavesUv(waves, timeMs), CLICK_ABR_END_MS, stepMs);
 }
 
 /** Adds up what the ears that hear the click send to one channel. The far ear sees the channels exchanged. */
-function clickAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string) {
+function wavesAt(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string): Wave[] {
   const { ratePerS } = scenario.stimulus;
-  const waves = heardEars(scenario).flatMap(({ side, levelDbNhl, timingDbNhl }) =>
+  return heardEars(scenario).flatMap(({ side, levelDbNhl, timingDbNhl }) =>
     clickAbrWaves(
       levelDbNhl,
       ratePerS,
@@ -108,7 +110,6 @@ function clickAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, s
       timingDbNhl,
     ),
   );
-  return (timeMs: number) => wavesUv(waves, timeMs);
 }
 
 const CANAL_GAIN_I = 1.7; // × the mastoid: wave I is found 5 to 10 dB lower (D21); as large as the action potential there

@@ -15,6 +15,8 @@ export interface ResponseShape {
   curve(polarity: 1 | -1, channel: Channel): (timeMs: number) => number;
   /** Standard deviation of the latency that comes on top of `response.latencyJitterMs`, ms. */
   extraJitterMs?: number;
+  /** What moves this part of a response against its other parts: draws of its own, by index. */
+  ownJitter?: { index: number; sdMs: number };
   /** Size of one answer, for what depends on time: gaze, recovery. Called once for each presentation, in order. */
   sizeOf?(presentation: Presentation): number;
 }
@@ -33,14 +35,15 @@ interface Playing {
  * Plays a response from templates, one for each polarity and channel, moved and scaled from sweep to sweep.
  *
  * Latency jitter is normal, amplitude scatter log-normal, both common to all waves and to both channels; they draw
- * from the stream 'response/scatter', twice a presentation. The trajectory of the scenario moves all waves alike.
+ * from the stream 'response/scatter', twice a presentation. A part with a jitter of its own draws it from 'response/wave'. The trajectory of the scenario moves all waves alike.
  * Responses that overlap add up.
  */
 export function templateResponse(scenario: Scenario, seed: string, shape: ResponseShape): EvokedResponse {
   const { amplitudeScale, latencyJitterMs, amplitudeLogSd } = scenario.response;
   const { sampleRateHz } = scenario.converter;
-  const { endMs, extraJitterMs = 0, sizeOf = () => 1 } = shape;
+  const { endMs, extraJitterMs = 0, ownJitter, sizeOf = () => 1 } = shape;
   const draws = stream(seed, 'response/scatter');
+  const ownDraws = ownJitter ? stream(seed, 'response/wave', ownJitter.index) : null;
   const stepMs = 1000 / sampleRateHz / OVERSAMPLING;
   const jitterMs =
     extraJitterMs > 0 ? Math.sqrt(latencyJitterMs * latencyJitterMs + extraJitterMs * extraJitterMs) : latencyJitterMs;
@@ -58,7 +61,8 @@ export function templateResponse(scenario: Scenario, seed: string, shape: Respon
     present(presentation) {
       const { sample, polarity } = presentation;
       const moved = displacement(sample);
-      const shiftMs = jitterMs * nextGaussian(draws) + moved.latencyMs;
+      const commonMs = jitterMs * nextGaussian(draws) + moved.latencyMs;
+      const shiftMs = ownJitter && ownDraws ? commonMs + ownJitter.sdMs * nextGaussian(ownDraws) : commonMs;
       const gain =
         amplitudeScale * nextLogNormal(draws, 1, amplitudeLogSd) * moved.amplitudeFactor * sizeOf(presentation);
       if (gain === 0) return;

@@ -5,17 +5,19 @@ import { clickAbrWaves, clickLatencyVMs, nearNerve, nerveJitterMs, seenFrom } fr
 import { heardEars } from './heardEars.ts';
 import { MODEL_ADULT, type NeuralEar, neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
-import { type Channel, templateResponse } from './templateResponse.ts';
-import { type Wave, wavesUv } from './waves.ts';
+import type { Channel } from './templateResponse.ts';
+import { jitteredWaves } from './waveJitter.ts';
+import type { Wave } from './waves.ts';
 
 /** Brainstem response to a tone burst: a broad wave V, early waves only for loud high tones, a ripple for low ones. */
 export const toneAbr: ResponseKind = {
   id: 'tone-abr',
   label: 'Tone-burst ABR',
   create: (scenario, seed) =>
-    templateResponse(scenario, seed, {
+    jitteredWaves(scenario, seed, {
       endMs: 18 + 12 + soundMs(scenario.stimulus), // a 500 Hz wave V at threshold and its slow trough
-      curve: (polarity, channel) => toneAbrCurve(scenario, polarity, channel, seed),
+      waves: (_polarity, channel) => wavesAt(scenario, channel, seed),
+      rest: (polarity, channel) => ripple(scenario, polarity, channel, seed),
       extraJitterMs: nerveJitterMs(scenario),
     }),
 };
@@ -89,10 +91,9 @@ function sizeOfClick(frequencyHz: number): number {
 const RIPPLE_UV = 0.06; // µV at 100 dB nHL, model value
 const RIPPLE_HIGHEST_HZ = 1000; // the nerve follows the cycles of low tones only
 
-function toneAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string) {
-  const { stimulus } = scenario;
-  const { ratePerS, frequencyHz, riseCycles, levelDbNhl } = stimulus;
-  const waves = heardEars(scenario).flatMap((ear) =>
+function wavesAt(scenario: Scenario, channel: Channel, seed: string): Wave[] {
+  const { ratePerS, frequencyHz, riseCycles } = scenario.stimulus;
+  return heardEars(scenario).flatMap((ear) =>
     toneAbrWaves(
       ear.levelDbNhl,
       ratePerS,
@@ -103,8 +104,14 @@ function toneAbrCurve(scenario: Scenario, polarity: 1 | -1, channel: Channel, se
       ear.timingDbNhl,
     ),
   );
-  const heard = frequencyHz <= RIPPLE_HIGHEST_HZ && waves.length > 0;
-  const loudness = exp((Math.min(100, levelDbNhl) - 100) / 40); // 0.06 µV at 100, 0.02 µV at 56 dB nHL
-  const rippleUv = heard ? polarity * RIPPLE_UV * loudness * (channel === 'ipsilateral' ? 1 : 0.3) : 0;
-  return (timeMs: number) => wavesUv(waves, timeMs) + (rippleUv === 0 ? 0 : rippleUv * toneBurst(stimulus, timeMs - 1));
+}
+
+/** What follows the cycles of a low tone that is heard, with the sign of the polarity. */
+function ripple(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string): (timeMs: number) => number {
+  const { stimulus } = scenario;
+  const heard = stimulus.frequencyHz <= RIPPLE_HIGHEST_HZ && wavesAt(scenario, channel, seed).length > 0;
+  if (!heard) return () => 0;
+  const loudness = exp((Math.min(100, stimulus.levelDbNhl) - 100) / 40); // 0.06 µV at 100, 0.02 µV at 56 dB nHL
+  const rippleUv = polarity * RIPPLE_UV * loudness * (channel === 'ipsilateral' ? 1 : 0.3);
+  return (timeMs) => rippleUv * toneBurst(stimulus, timeMs - 1);
 }

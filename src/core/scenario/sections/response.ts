@@ -9,6 +9,7 @@ export const response = section('what the ear and brain answer', {
   ),
   amplitudeScale: quantity('×', 1, 0, 20, 'size of the whole response relative to the model adult'),
   latencyJitterMs: quantity('ms', 0.05, 0, 2, 'standard deviation of the latency from sweep to sweep'),
+  waveJitterMs: quantity('ms', 0, 0, 2, 'of the waves of an ABR against each other, besides; 0 for none, usual 0.05'),
   amplitudeLogSd: quantity('ln', 0.05, 0, 1, 'log-normal scatter of the amplitude from sweep to sweep'),
   trajectory: section('a slow change during the session, as in the operating theatre', {
     startS: quantity('s', 0, 0, 7200, 'stimulation time at which the change begins'),
