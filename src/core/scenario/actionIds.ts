@@ -9,6 +9,7 @@ export const actionIds = [
   'mask-the-far-ear',
   'clench',
   'swallow',
+  'move',
   'relax-the-jaw',
   'lift-the-head',
   'lower-the-head',

@@ -1,9 +1,9 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { pausesOf } from '../../core/stimulus/pauses.ts';
 import type { Bench } from '../model/bench.ts';
 import { countText, tickText } from '../model/numberText.ts';
 import { type PatientMeter, patientMeters } from '../model/patientMeter.ts';
+import { sessionEndS } from '../model/sessionClock.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -51,7 +51,7 @@ export class SweepDrive extends LitElement {
     const { bench } = this;
     const { record, scenario } = bench;
     const running = bench.state === 'running';
-    const pausedS = pausesOf(scenario).reduce((sum, { lengthS }) => sum + lengthS, 0);
+    const endS = sessionEndS(scenario);
     const over = bench.state === 'finished' || bench.state === 'failed';
     return html`
       <button class="run primary" @click=${() => (running ? bench.pause() : bench.run())}>
@@ -72,7 +72,7 @@ export class SweepDrive extends LitElement {
       <dl>
         ${patientMeters(record).map((meter) => this.meter(meter))}
         <div><dt>state</dt><dd id="state">${bench.isReplaying && record.offeredCount === 0 ? 'catching up' : stateWords[bench.state]}</dd></div>
-        <div><dt>${pausedS > 0 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number((scenario.session.durationS + pausedS).toFixed(1)))} s</dd></div>
+        <div><dt>${endS > scenario.session.durationS + 0.05 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number(endS.toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
         <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>
       </dl>

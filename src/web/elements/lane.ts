@@ -4,6 +4,7 @@ import { averagingStrategy } from '../../core/averaging/index.ts';
 import type { Bench } from '../model/bench.ts';
 import { averageSentence, ribbonSentence } from '../model/narration.ts';
 import { anchorAt, countText, decimalText, tickText, voltageText } from '../model/numberText.ts';
+import { sessionEndS, sweepFrom } from '../model/sessionClock.ts';
 import { averageAxes, drawAverage, TIME_AXIS } from '../stage/averagePicture.ts';
 import { isDisqualified } from '../stage/racePicture.ts';
 import { drawRibbon, ribbonAxes, sweepAt } from '../stage/ribbonPicture.ts';
@@ -130,8 +131,7 @@ export class SweepLane extends LitElement {
     const { width, height } = this.ribbon;
     if (width === 0) return null;
     const { sweep, weight } = ribbonAxes(this.bench, width, height, this.foot);
-    const { sweepCount, scenario } = this.bench.record;
-    const sweepsPerS = scenario.stimulus.ratePerS;
+    const { scenario } = this.bench.record;
     return html`<svg aria-hidden="true">
       ${this.lane === 0 ? svg`<text x=${width - 5} y="12" text-anchor="end">weight over mean weight, log scale</text>` : nothing}
       ${(height < 76 ? [1, 1 / 32] : [4, 1, 1 / 4, 1 / 32]).map(
@@ -140,9 +140,9 @@ export class SweepLane extends LitElement {
       )}
       ${
         this.last
-          ? linearTicks(0, sweepCount / sweepsPerS, 5).map(
+          ? linearTicks(0, sessionEndS(scenario), 5).map(
               (s) =>
-                svg`<text x=${sweep(s * sweepsPerS)} y=${height - 3} text-anchor=${anchorAt(sweep(s * sweepsPerS), width)}>${tickText(s)}${s === 0 ? ' s' : ''}</text>`,
+                svg`<text x=${sweep(sweepFrom(scenario, s))} y=${height - 3} text-anchor=${anchorAt(sweep(sweepFrom(scenario, s)), width)}>${tickText(s)}${s === 0 ? ' s' : ''}</text>`,
             )
           : nothing
       }

@@ -14,6 +14,7 @@ const groups: readonly { title: string; entries: readonly (readonly [Action['id'
     entries: [
       ['clench', 'c'],
       ['swallow', 's'],
+      ['move', 'z'],
       ['relax-the-jaw', 'j'],
       ['lift-the-head', 'h'],
       ['lower-the-head', 'd'],

@@ -1,6 +1,7 @@
 import { changesResponse, GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
 import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench } from '../model/bench.ts';
+import { sessionEndS } from '../model/sessionClock.ts';
 import { keptLane } from './averagePicture.ts';
 import { drawEventTick } from './beltPicture.ts';
 import type { Ink } from './ink.ts';
@@ -32,7 +33,7 @@ export function raceAxes(bench: Bench, width: number, height: number): RaceAxes 
   }
   low = Math.max(low, targetNv / 100);
   return {
-    seconds: logScale(firstS, Math.max(2 * firstS, durationS), MARGIN.left, width - MARGIN.right),
+    seconds: logScale(firstS, Math.max(2 * firstS, sessionEndS(scenario)), MARGIN.left, width - MARGIN.right),
     noiseNv: logScale(low / 1.15, high * 1.15, height - MARGIN.bottom, MARGIN.top),
   };
 }

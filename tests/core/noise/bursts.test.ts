@@ -93,6 +93,16 @@ describe('movement', () => {
     expect(Math.abs(rms(muscle) / rms(pull) / 0.15 - 1)).toBeLessThan(0.2);
   });
 
+  it('that is asked for is held at its size, on top of bursts that stay as they were', () => {
+    const play = (keys: object) => playNoise(movement, { ...slow, movement: keys }, 400_000)[0];
+    const asked = play({ heldUv: 200 });
+    // Pull and muscles, 1 and 0.15 of the size; slow noise of 0.5 to 20 Hz for 400 s knows its size to 2 %.
+    expect(Math.abs(rms(asked) / (200 * Math.hypot(1, 0.15)) - 1)).toBeLessThan(0.08);
+    const alone = play({ burstsPerS: 0.2 });
+    const both = play({ burstsPerS: 0.2, heldUv: 200 });
+    for (let i = 0; i < both.length; i += 997) expect(both[i] - asked[i]).toBeCloseTo(alone[i], 9);
+  });
+
   it('is the same at every site: pulls do not cancel between electrodes', () => {
     const [canal] = playNoise(
       movement,

@@ -100,6 +100,16 @@ export const patientActions: readonly Action[] = [
     apply: () => ({ 'swallow.heldUv': 40 }),
   },
   {
+    id: 'move',
+    label: 'Ask for a shift of position',
+    effect:
+      'the patient moves about, 200 µV of slow pull on electrodes and leads and the muscles at work, for two seconds',
+    costS: 0,
+    lastsS: 2,
+    needs: always,
+    apply: () => ({ 'movement.heldUv': 200 }),
+  },
+  {
     id: 'relax-the-jaw',
     label: 'Ask for a loose jaw',
     effect: 'a fifth of the clenches, and those half as strong',

@@ -13,4 +13,5 @@ export const movement = section('gross movement: electrodes and leads are pulled
   }),
   leadFactor: quantity('×', 1, 0, 10, 'how much of the pull electrodes and leads turn into voltage'),
   muscleShare: quantity('×', 0.15, 0, 2, 'size of the muscle noise relative to burstUv'),
+  heldUv: quantity('µV rms', 0, 0, 5000, 'a movement without end: for events that ask for one'),
 });
