@@ -32,7 +32,7 @@ async function objections(page: Page): Promise<string[]> {
 
 describe('access to the page', () => {
   const schemes = ['light', 'dark'] as const;
-  it.each(schemes)('axe-core finds nothing to object to, in the %s theme, on any tab', async (colorScheme) => {
+  it.each(schemes)('axe-core finds nothing to object to, in the %s theme, on any tab, in dialogs and with hands on', async (colorScheme) => {
     const { page, problems } = await openPaused({ colorScheme, viewport: { width: 1280, height: 800 } });
     for (const tab of ['Settings', 'Lessons', 'Own recording']) {
       await page.getByRole('tab', { name: tab }).click();
@@ -46,6 +46,14 @@ describe('access to the page', () => {
       }
       expect(await objections(page)).toEqual([]);
     }
+    await page.locator('h1').click(); // away from any field
+    await page.keyboard.press('.');
+    await page.keyboard.press('?');
+    await page.getByRole('dialog', { name: 'What is on the screen' }).waitFor();
+    expect(await objections(page)).toEqual([]);
+    await page.keyboard.press('Escape');
+    await page.getByRole('button', { name: 'Take away' }).click();
+    expect(await objections(page)).toEqual([]);
     expect(problems).toEqual([]);
     await page.context().close();
   });

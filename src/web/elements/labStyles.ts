@@ -24,7 +24,7 @@ export const labStyles = css`
   .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
   .problem { display: flex; gap: 0.6rem; align-items: center; padding: 0.3rem 1rem; }
   .problem p { flex: 1; overflow-wrap: anywhere; }
-  .problem button { align-self: start; }
+  .problem button { align-self: start; color: var(--ink); }
   @media (min-width: 60rem) {
     .side, .rail, .view { order: 0; }
     main { grid-template-columns: 1.7rem minmax(0, 1.35fr) minmax(0, 1fr); padding-left: 0.3rem; column-gap: 0.8rem; }
@@ -51,5 +51,9 @@ export const labStyles = css`
     aside, .side, .lanes, .view { overflow-y: auto; overflow-x: clip; }
     .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 2.9rem)); }
     .side { --race-height: max(13rem, calc(100vh - 38.6rem - var(--strip, 0rem))); }
+  }
+  /* Wide enough for a lane's name and figures in one line. */
+  @media (min-width: 120rem) and (min-height: 42rem) {
+    .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 1.7rem)); }
   }
 `;

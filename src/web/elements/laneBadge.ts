@@ -21,7 +21,7 @@ export function laneBadge(lane: number): TemplateResult {
 }
 
 export const laneBadgeStyles = css`
-  .badge { flex: none; }
+  .badge { flex: none; vertical-align: middle; }
   .badge text { font: 700 15px/1 inherit; font-size: 15px; font-weight: 700; fill: var(--lane); }
   .badge line { stroke: var(--lane); stroke-width: 2.2; }
   .badge circle, .badge rect, .badge path { fill: var(--lane); }

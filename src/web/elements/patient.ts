@@ -41,7 +41,7 @@ export class SweepPatient extends LitElement {
           )}
         </select>
       </label>
-      <label>Seed
+      <label title="The same seed gives the same patient and the same noise, bit for bit; another one another patient of the kind">Seed
         <input id="seed" type="text" size="6" maxlength="60" .value=${bench.seed} @change=${this.seed} />
       </label>
       <p class="story">${story || 'A scenario of your own.'}</p>

@@ -70,7 +70,7 @@ export class SweepRates extends LitElement implements TableHost {
         <div class="row"><span class="soft">Near ${tickText(ratePerS)}/s, farthest from any lock at ${tickText(roomHz)} Hz:</span>
           ${advisedRates(scenario, roomHz).map(
             (advised) => html`<button ?disabled=${!free} aria-pressed=${advised.ratePerS === ratePerS}
-              @click=${() => bench.set('stimulus.ratePerS', advised.ratePerS)}>${tickText(advised.ratePerS)}/s · ${decimalText(advised.distance, 2)}</button>`,
+              @click=${() => bench.set('stimulus.ratePerS', advised.ratePerS)}>${tickText(advised.ratePerS)}/s · ${decimalText(advised.distance, 2)} turns</button>`,
           )}
         </div>
         <div class="maps">${LINES.map((lineHz, k) => this.map(lineHz, k, free))}</div>

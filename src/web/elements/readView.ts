@@ -94,7 +94,7 @@ export class SweepRead extends LitElement implements TableHost {
               ${names.length === 0 ? html`<span class="soft">A steady-state response has no peaks to mark.</span>` : nothing}
               ${
                 names.length > 0 && !fixed
-                  ? html`<button @click=${() => desk.putAll(marksByRule(bench.scenario, desk.trace))}>By the rule</button>`
+                  ? html`<button title="Puts the marks where the lab's own rule for peaks finds them" @click=${() => desk.putAll(marksByRule(bench.scenario, desk.trace))}>By the rule</button>`
                   : nothing
               }
             </div>

@@ -122,7 +122,7 @@ export class SweepSeries extends LitElement implements TableHost {
   private log(runs: readonly SeriesRun[]) {
     return html`<div class="scroll" tabindex="0" role="group" aria-label="Log of levels"><table>
       <caption class="unseen">Every level that was run, loudest first</caption>
-      <thead><tr><th scope="col">dB nHL</th><th scope="col">sweeps</th><th scope="col">claim</th><th scope="col">V</th><th scope="col">you say</th><th scope="col">3:1 says</th></tr></thead>
+      <thead><tr><th scope="col">dB nHL</th><th scope="col">sweeps</th><th scope="col">claim</th><th scope="col">V</th><th scope="col">you say</th><th scope="col" title="present: the deflection is at least three times the average gap between the split buffers; absent: it is not, and the gap is narrow enough to say so">3:1 says</th></tr></thead>
       <tbody>${runs.map((run) => {
         const wave = run.peaks.find(({ name, clear }) => name === 'V' && clear);
         return html`<tr><th scope="row">${tickText(run.levelDb)}</th><td>${countText(run.sweepCount)}</td><td>${voltageText(run.ownNoiseUv)}</td>

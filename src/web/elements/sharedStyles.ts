@@ -25,6 +25,7 @@ export const sharedStyles = css`
   button[aria-pressed='true']:hover:not(:disabled), button.primary:hover:not(:disabled) { background: var(--ink-soft); }
   button:disabled, select:disabled, input:disabled { opacity: 0.55; cursor: not-allowed; }
   :focus-visible { outline: 2px solid var(--ink); outline-offset: 2px; border-radius: 2px; }
+  input[type='range']:focus-visible { outline-offset: 0; }
   a { color: inherit; }
   .soft { color: var(--ink-soft); }
   .number { font-variant-numeric: tabular-nums lining-nums; }

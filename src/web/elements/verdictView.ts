@@ -185,7 +185,7 @@ export class SweepVerdict extends LitElement implements TableHost {
       <thead><tr><th scope="col">nV rms in the window</th>${ledgers.map((_, lane) => html`<th scope="col">${laneBadge(lane)}<span class="unseen">Lane ${laneLetters[lane]}</span></th>`)}</tr></thead>
       <tbody>
         ${first.rows.map(({ label }, k) => html`<tr><th scope="row">${label}</th>${ledgers.map(({ rows }, lane) => bar(rows[k].rmsNv, lane))}</tr>`)}
-        <tr><th scope="row">Cross terms (power)</th>${ledgers.map((ledger) => html`<td>${this.crossShare(ledger)}</td>`)}</tr>
+        <tr><th scope="row" title="sources that by chance help or cancel each other in this run: what the powers above do not add up to">Cross terms (power)</th>${ledgers.map((ledger) => html`<td>${this.crossShare(ledger)}</td>`)}</tr>
         <tr class="total"><th scope="row">Error of the average</th>${ledgers.map(({ totalNv }, lane) => bar(totalNv, lane))}</tr>
       </tbody></table></div>
       ${
