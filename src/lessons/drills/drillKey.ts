@@ -22,11 +22,6 @@ export interface DrillKey {
   least: { ids: string[]; costS: number; errorNv: number } | null;
 }
 
-/** How far the work is, 0 … 1: an estimate. */
-export interface DrillProgress {
-  fraction: number;
-}
-
 /**
  * Works out what is right in a drill, by running it.
  *
@@ -35,17 +30,18 @@ export interface DrillProgress {
  * those that do, the cheapest in time counts. A combination that fails by far on the first patient is not run on others.
  *
  * @param meter - shared with whatever else is measured of this drill
+ * @returns a generator of how far it is, 0 … 1, roughly; then the key
  */
-export function* drillKey(drill: Drill, meter: DrillMeter = drillMeter(drill)): Generator<DrillProgress, DrillKey> {
-  yield { fraction: 0 };
+export function* drillKey(drill: Drill, meter: DrillMeter = drillMeter(drill)): Generator<number, DrillKey> {
+  yield 0;
   const rightNv = meter.expectedNv(drillDocument(drill, false));
-  yield { fraction: 0.1 };
+  yield 0.1;
   const troubledNv = meter.expectedNv(drillDocument(drill, true));
-  yield { fraction: 0.2 };
+  yield 0.2;
   const sources: DrillKey['sources'] = [];
   for (const id of drill.sources) {
     sources.push({ id, errorNv: meter.expectedNv(withSourceRight(drill, id)) });
-    yield { fraction: 0.2 };
+    yield 0.2;
   }
   const goalNv = MENDED_FACTOR * rightNv;
   const source = sources.reduce((best, entry) => (entry.errorNv < best.errorNv ? entry : best)).id;
@@ -54,7 +50,7 @@ export function* drillKey(drill: Drill, meter: DrillMeter = drillMeter(drill)): 
     const choices = combinations(drill.remedies, count).sort((a, b) => costOf(a) - costOf(b));
     for (const [k, ids] of choices.entries()) {
       const errorNv = errorAfter(drill, ids, goalNv, meter);
-      yield { fraction: Math.min(0.95, 0.25 + 0.3 * (count - 1) + (0.3 * k) / choices.length) };
+      yield Math.min(0.95, 0.25 + 0.3 * (count - 1) + (0.3 * k) / choices.length);
       if (errorNv > goalNv) continue;
       least = { ids, costS: costOf(ids), errorNv };
       break; // in order of cost

@@ -1,6 +1,6 @@
 import { log } from '../../core/elementary.ts';
 import { shortNumber } from '../figureParts.ts';
-import { costOf, type DrillKey, type DrillProgress, drillKey } from './drillKey.ts';
+import { costOf, type DrillKey, drillKey } from './drillKey.ts';
 import { type DrillState, spentS } from './drillLog.ts';
 import { drillRemedy } from './drillRemedies.ts';
 import { drillDocument, drillMeter, HIDDEN_PATIENTS } from './drillRun.ts';
@@ -43,7 +43,7 @@ export interface DrillMark {
  *
  * @returns a generator of progress, then the mark
  */
-export function* markDrill(drill: Drill, state: DrillState): Generator<DrillProgress, DrillMark> {
+export function* markDrill(drill: Drill, state: DrillState): Generator<number, DrillMark> {
   const meter = drillMeter(drill);
   const key = yield* drillKey(drill, meter);
   const errorNv = meter.expectedNv(drillDocument(drill, true, state.remedies));

@@ -20,6 +20,7 @@ import { type View, views } from './views.ts';
 const tabs = [
   ['settings', 'Settings'],
   ['lessons', 'Lessons'],
+  ['drills', 'Drills'],
   ['recording', 'Own recording'],
 ] as const;
 
@@ -52,7 +53,11 @@ export class SweepLab extends LitElement {
 
   /** Lessons and own recordings are opened by few first visits: their code comes once the bench is on the screen. */
   override firstUpdated(): void {
-    this.latePanels = Promise.all([import('./lesson-list.ts'), import('./recording.ts')]).then(() => {
+    this.latePanels = Promise.all([
+      import('./lesson-list.ts'),
+      import('./drill-list.ts'),
+      import('./recording.ts'),
+    ]).then(() => {
       this.latePanelsHere = true;
     });
   }
@@ -104,7 +109,11 @@ export class SweepLab extends LitElement {
                 title=${`${view.title} (${k + 1})`} @click=${() => this.look(view)}>${view.title}</button>`,
             )}
           </nav>
-          <div class="view" ?hidden=${this.view === views[0]}>${this.view.render(bench)}</div>
+          <div class="view" ?hidden=${this.view === views[0]}>${
+            bench.lockedHidden && this.view.showsSettings
+              ? html`<p class="soft" id="riddle">This view is part of the riddle: out of sight until it is solved.</p>`
+              : this.view.render(bench)
+          }</div>
           <div class="lanes" tabindex="0" role="group" aria-label="Lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>
             ${bench.record.lanes.map(
               (_, lane, all) =>
@@ -128,6 +137,7 @@ export class SweepLab extends LitElement {
               ${
                 this.latePanelsHere
                   ? html`<sweep-lesson-list .bench=${bench} ?hidden=${this.tab !== 'lessons'}></sweep-lesson-list>
+                      <sweep-drill-list .bench=${bench} ?hidden=${this.tab !== 'drills'}></sweep-drill-list>
                       <sweep-recording .bench=${bench} ?hidden=${this.tab !== 'recording'}></sweep-recording>`
                   : nothing
               }

@@ -17,7 +17,7 @@ export const labStyles = css`
   .rail button { border: none; background: none; border-radius: 0; border-bottom: 2px solid transparent; padding: 0.2rem 0.6rem; font: italic 400 1rem/1.2 "Iowan Old Style", "Palatino Linotype", Palatino, Georgia, "DejaVu Serif", serif; color: var(--ink-soft); white-space: nowrap; }
   .rail button[aria-current] { color: var(--ink); border-color: var(--ink); }
   aside { min-width: 0; }
-  .tabs { display: flex; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
+  .tabs { display: flex; flex-wrap: wrap; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
   .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
   .tabs button[aria-selected='true'] { background: var(--ink); color: var(--paper); }
   footer { display: flex; flex-wrap: wrap; gap: 0 1.2rem; justify-content: space-between; padding: 0.35rem 1rem; border-top: 1px solid var(--rule); color: var(--ink-soft); font-size: 0.86rem; }

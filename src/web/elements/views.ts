@@ -5,6 +5,8 @@ import type { Bench } from '../model/bench.ts';
 export interface View {
   id: string;
   title: string;
+  /** It shows the patient's settings: not while those are hidden. */
+  showsSettings?: true;
   load(): Promise<unknown>;
   render(bench: Bench): TemplateResult | null;
 }
@@ -39,6 +41,7 @@ export const views: readonly View[] = [
   {
     id: 'rig',
     title: 'Leads',
+    showsSettings: true,
     load: () => import('./rigView.ts'),
     render: (bench) => html`<sweep-rig .bench=${bench}></sweep-rig>`,
   },

@@ -3,6 +3,9 @@ import { type LaneSetting, racingLanesOf } from '../../core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../../core/session/ledger.ts';
 import { type RaceOrder, type RaceProgress, type RaceResult, race } from '../../core/session/race.ts';
 import type { AttemptFile } from '../../lessons/attemptFile.ts';
+import type { DrillState } from '../../lessons/drills/drillLog.ts';
+import type { Drill } from '../../lessons/drills/drillSchema.ts';
+import { type DrillMark, markDrill } from '../../lessons/drills/markDrill.ts';
 import { type Attempt, type LessonMark, type MarkProgress, markAttempt } from '../../lessons/mark.ts';
 import type { Lesson } from '../../lessons/schema.ts';
 import { type Verification, verifyAttempt } from '../../lessons/verifyAttempt.ts';
@@ -28,6 +31,7 @@ export interface Tasks {
   race: { order: { scenario: Scenario; race: RaceOrder }; progress: RaceProgress; result: RaceResult };
   'recording-file': { order: RecordingFileOrder; progress: number; result: RecordingFile };
   'mark-attempt': { order: { lesson: Lesson; attempt: Attempt }; progress: MarkProgress; result: LessonMark };
+  'mark-drill': { order: { drill: Drill; state: DrillState }; progress: number; result: DrillMark };
   'verify-attempt': {
     order: { lesson: Lesson; file: AttemptFile; program: string };
     progress: never;
@@ -64,6 +68,7 @@ const makers: { [Kind in TaskKind]: (order: Tasks[Kind]['order']) => Running<Kin
   'full-run': ({ scenario, seed, lanes }) => fullRun(scenario, seed, lanes),
   ledger: ({ scenario, seed, lanes }) => noiseLedger(scenario, seed, lanes),
   'mark-attempt': ({ lesson, attempt }) => markAttempt(lesson, attempt),
+  'mark-drill': ({ drill, state }) => markDrill(drill, state),
   race: ({ scenario, race: order }) => race(scenario, { lanes: racingLanesOf(scenario), ...order }),
   'recording-file': recordingFile,
   replicates,
