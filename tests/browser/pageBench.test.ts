@@ -85,6 +85,18 @@ describe('the bench on the page', () => {
     await rate.fill('29.3');
     await rate.press('Tab');
     await expect.poll(() => refusal.count(), soon).toBe(0);
+
+    // Contacts, leads and room are folded away, and set like everything else.
+    await page.locator('sweep-drawer summary', { hasText: 'Contacts and leads' }).click();
+    await page.locator('sweep-drawer summary', { hasText: 'Room' }).click();
+    await page.locator('sweep-drawer [id="electrodes.ipsilateral.contactFactor"]').fill('10');
+    const field = page.locator('sweep-drawer [id="room.fieldUt"]');
+    await field.fill('1');
+    await field.press('Tab');
+    const usual = (path: string) => page.locator(`sweep-drawer label[for="${path}"] .standard`).innerText();
+    await expect.poll(() => usual('room.fieldUt'), soon).toBe('usual 0'); // the bench took it: it is marked as changed
+    await expect.poll(() => usual('electrodes.ipsilateral.contactFactor'), soon).toBe('usual 1');
+    expect(await refusal.count()).toBe(0);
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -13,6 +13,10 @@ describe('controls', () => {
       'muscle.burstsPerS',
       'mains.fundamentalUv',
       'drift.walkUvPerRtS',
+      'electrodes.ipsilateral.contactFactor',
+      'leads.lengthM',
+      'leads.preampAtElectrode',
+      'room.fieldUt',
       'amplifier.rangeUv',
     ]) {
       expect(paths).toContain(path);
