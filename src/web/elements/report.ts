@@ -3,6 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import { unsafeHTML } from 'lit/directives/unsafe-html.js';
 import { averagingStrategy } from '../../core/averaging/index.ts';
 import { GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
+import { responseKind } from '../../core/response/index.ts';
 import { cautionsFor } from '../../core/scenario/cautions.ts';
 import type { Bench } from '../model/bench.ts';
 import { wrapLink } from '../model/linkEnvelope.ts';
@@ -85,7 +86,7 @@ export class SweepReport extends LitElement {
     if (!this.isAsked) return nothing;
     const { stimulus, filter, amplifier, session } = scenario;
     const facts: [string, string][] = [
-      ['response', scenario.response.kind],
+      ['response', responseKind(scenario.response.kind).label],
       ['level', `${tickText(stimulus.levelDbNhl)} dB nHL`],
       ['rate', `${tickText(stimulus.ratePerS)}/s`],
       ['polarity', stimulus.polarity],
