@@ -16,10 +16,10 @@ export class SweepLessonSettings extends LitElement {
   static override styles = [
     sharedStyles,
     css`
-      .settings { display: grid; gap: 0.4rem; margin: 0.7rem 0; padding: 0.5rem 0; border-top: 1px solid var(--rule); border-bottom: 1px solid var(--rule); }
+      .settings { display: grid; grid-template-columns: minmax(0, 1fr); gap: 0.4rem; margin: 0.7rem 0; padding: 0.5rem 0; border-top: 1px solid var(--rule); border-bottom: 1px solid var(--rule); }
       label { display: flex; flex-wrap: wrap; gap: 0.3rem 0.6rem; align-items: baseline; }
       input { width: 6.5rem; }
-      select { max-width: 100%; }
+      select { max-width: 100%; min-width: 0; }
     `,
   ];
 

@@ -7,6 +7,7 @@ import type { Lesson, Question, Run, Setting } from '../../lessons/schema.ts';
 import { learnerSeed } from '../../lessons/verifyAttempt.ts';
 import type { Bench } from './bench.ts';
 import type { AttemptRecord, LessonStore } from './lessonStore.ts';
+import { laneLetters } from './narration.ts';
 
 /** The steps of a lesson, in order. */
 export const lessonSteps = ['introduction', 'prediction', 'bench', 'answers', 'mark'] as const;
@@ -199,7 +200,10 @@ export class LessonAttempt {
   }
 
   private load(run: Run, bench: Bench): void {
-    bench.load(documentOf(this.lesson, run, this.settings, this.seed), BENCH_SEED);
+    const document = documentOf(this.lesson, run, this.settings, this.seed);
+    // The learner watches what the run compares; more lanes than the page can show are marked all the same.
+    const lanes = run.strategies?.slice(0, laneLetters.length).map((strategy) => ({ strategy }));
+    bench.load(lanes && !('lanes' in document) ? { ...document, lanes } : document, BENCH_SEED);
   }
 
   unseal(bench: Bench): string | null {

@@ -21,6 +21,17 @@ function begun() {
   return { bench, attempt };
 }
 
+describe('LessonAttempt', () => {
+  it('lets the strategies race that the run compares', () => {
+    const { bench, attempt } = begun();
+    const run = runOf(theLesson, 'loud-crackle');
+    attempt.putOnBench(run, bench);
+    expect(bench.laneSettings.map(({ strategy }) => strategy)).toEqual(run.strategies);
+    attempt.putOnBench(patient('a'), bench);
+    expect(bench.laneSettings.map(({ strategy }) => strategy)).toEqual(['plain-mean']);
+  });
+});
+
 describe('LessonAttempt with unlabelled patients', () => {
   it('puts the case of this attempt on the bench, and hides what is locked until the seal is broken', () => {
     const { bench, attempt } = begun();
