@@ -50,7 +50,7 @@ export class SweepHands extends LitElement {
 
   constructor() {
     super();
-    new BenchController(this, () => {}, ['settings']);
+    new BenchController(this, () => {}, ['settings', 'run']);
   }
 
   /** Does it if it makes sense now, as its button would. @returns whether it was offered */
@@ -58,7 +58,7 @@ export class SweepHands extends LitElement {
     const { bench } = this;
     const offers = this.offers().flatMap((group) => group.offers);
     const offer = offers.find(({ action }) => action.id === id);
-    if (!offer || offer.refusal !== null || !bench.isFree('events')) return false;
+    if (!offer || offer.refusal !== null || !bench.isFree('events') || bench.state === 'finished') return false;
     bench.act(id, offer.action.targets ? this.target : 'none');
     const { action } = offer;
     const cost = action.costS > 0 ? ` It costs ${action.costS} s without sweeps.` : '';
@@ -70,12 +70,13 @@ export class SweepHands extends LitElement {
   override render() {
     const { bench } = this;
     const free = bench.isFree('events');
+    const over = bench.state === 'finished';
     const { events } = bench.scenario;
     return html`
       <section aria-label="Hands on">
         <div class="groups">
-          ${this.offers().map(({ title, offers }) => this.group(title, offers, free))}
-          <p class="note" role="status">${this.said || (free ? 'What you do becomes an event: the run goes on from it, and replays with it, sweep for sweep.' : 'The lesson keeps your hands off this patient.')}</p>
+          ${this.offers().map(({ title, offers }) => this.group(title, offers, free && !over))}
+          <p class="note" role="status">${over && free ? 'The session is over: run it again, and do it while it runs. What was done can still be moved and undone.' : this.said || (free ? 'What you do becomes an event: the run goes on from it, and replays with it, sweep for sweep.' : 'The lesson keeps your hands off this patient.')}</p>
         </div>
         <div class="done">
           <h2>Done so far</h2>

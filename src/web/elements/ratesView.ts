@@ -28,7 +28,7 @@ export class SweepRates extends LitElement implements TableHost {
     css`
       .head { display: flex; flex-wrap: wrap; gap: 0.3rem 0.8rem; align-items: baseline; }
       .maps { display: grid; gap: 0.5rem; }
-      .picture { height: max(10.5rem, calc((100vh - 29rem - var(--strip, 0rem)) / 2)); }
+      .picture { height: max(10.5rem, calc((100vh - 31rem - var(--strip, 0rem)) / 2)); }
       .picture canvas { cursor: crosshair; }
       .row { display: flex; flex-wrap: wrap; gap: 0.35rem 0.6rem; align-items: center; margin: 0.3rem 0; }
       .row button { border-radius: 1rem; min-height: 1.75rem; padding: 0.05rem 0.6rem; }
