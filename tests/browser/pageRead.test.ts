@@ -28,6 +28,11 @@ describe('the reading desk', () => {
     await cursor.focus();
     for (let k = 0; k < 4; k++) await page.keyboard.press('ArrowRight');
     await expect.poll(() => cursor.getAttribute('aria-valuetext'), soon).toMatch(/^5\.25 ms, .*Enter puts I$/);
+    await page.keyboard.press('a'); // a second cursor, to measure from
+    for (let k = 0; k < 4; k++) await page.keyboard.press('ArrowRight');
+    await expect.poll(() => desk.locator('#span').innerText(), soon).toMatch(/^from 5\.25 ms: 0\.25 ms, −?\d+ ±\d+ nV/);
+    for (let k = 0; k < 4; k++) await page.keyboard.press('ArrowLeft');
+    await page.keyboard.press('a');
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('Enter');

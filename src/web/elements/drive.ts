@@ -3,7 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Bench } from '../model/bench.ts';
 import { countText, tickText } from '../model/numberText.ts';
 import { type PatientMeter, patientMeters } from '../model/patientMeter.ts';
-import { sessionEndS } from '../model/sessionClock.ts';
+import { hasSilences, sessionEndS } from '../model/sessionClock.ts';
 import { BenchController } from './benchController.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -72,7 +72,7 @@ export class SweepDrive extends LitElement {
       <dl>
         ${patientMeters(record).map((meter) => this.meter(meter))}
         <div><dt>state</dt><dd id="state">${bench.isReplaying && record.offeredCount === 0 ? 'catching up' : stateWords[bench.state]}</dd></div>
-        <div><dt>${endS > scenario.session.durationS + 0.05 ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number(endS.toFixed(1)))} s</dd></div>
+        <div><dt>${hasSilences(scenario) ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number(endS.toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>
         <div><dt>rate</dt><dd>${tickText(scenario.stimulus.ratePerS)}/s</dd></div>
       </dl>

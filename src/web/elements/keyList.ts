@@ -24,11 +24,15 @@ const keys = [
   ['Home, End', 'first sweep, follow the newest'],
   ['T', 'seal or unseal the truth'],
   ['/', 'the two split buffers over every average, or not'],
+  [
+    'On the leads',
+    'Tab to an electrode, the box, the first stage or the loop; arrows move it, Delete takes an electrode off or puts it back',
+  ],
   ['1 to 9', 'the views of the rail, from the top'],
   ['.', 'open or close Hands on; while it is open, each of its buttons has the letter on it'],
   [
     'Cursor on Read',
-    '← → by a sample, with Shift by ten; Page Up and Down by 1 ms; Home, End; ↑ ↓ choose the mark, Enter puts it, Delete takes it away',
+    '← → by a sample, with Shift by ten; Page Up and Down by 1 ms; Home, End; ↑ ↓ choose the mark, Enter puts it, Delete takes it away, A holds a second cursor to measure from',
   ],
   [
     'Head on Leads',

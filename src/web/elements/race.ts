@@ -4,6 +4,7 @@ import type { RaceResult } from '../../core/session/race.ts';
 import type { Bench, BenchChange } from '../model/bench.ts';
 import { laneLetters, raceSentence } from '../model/narration.ts';
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
+import { hasSilences } from '../model/sessionClock.ts';
 import { expectedTables, type TableHost } from '../model/viewTables.ts';
 import { drawRace, judgedBy, poleHeight, raceAxes } from '../stage/racePicture.ts';
 import { logTicks } from '../stage/scale.ts';
@@ -105,7 +106,7 @@ export class SweepRace extends LitElement implements TableHost {
         (s) => svg`<text x=${x(s)} y=${bottom + 13} text-anchor="middle">${tickText(s)}</text>
           <line class="rule" x1=${x(s)} x2=${x(s)} y1=${bottom} y2=${bottom + 4} />`,
       )}
-      <text x=${x(x.to)} y=${bottom + 26} text-anchor="end">seconds of stimulation</text>
+      <text x=${x(x.to)} y=${bottom + 26} text-anchor="end">${hasSilences(this.bench.scenario) ? 'seconds, rests and pauses included' : 'seconds of stimulation'}</text>
       <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${bottom} y2=${bottom} />
       <text class="target" x=${x(x.from) + 4} y=${y(targetNv) + 13}>target</text>
       <text x=${x(x.from) + 4} y=${bottom - 5}>dotted: slope −½</text>

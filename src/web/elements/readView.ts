@@ -88,6 +88,8 @@ export class SweepRead extends LitElement implements TableHost {
               aria-valuemin=${-bench.scenario.window.preMs} aria-valuemax=${bench.scenario.window.postMs}
               aria-valuenow=${desk.cursorMs.toFixed(3)} aria-valuetext=${this.cursorText()}
               @keydown=${this.onKey}><canvas @pointerdown=${this.point} @pointermove=${this.drag} @dblclick=${() => desk.put()}></canvas>${this.labels(reading)}</div>
+            <div class="names"><button id="hold" aria-pressed=${desk.heldMs !== null} aria-keyshortcuts="a" @click=${() => desk.holdCursor()}>Second cursor</button>
+              ${this.spanText()}</div>
             <div class="names" role="group" aria-label="Marks">
               <span class="soft">Put at the cursor:</span>
               ${names.map((name) => html`<button aria-pressed=${name === desk.nextMark} ?disabled=${fixed} @click=${() => desk.put(name)}>${name}</button>`)}
@@ -225,10 +227,19 @@ export class SweepRead extends LitElement implements TableHost {
     return `${head}${tail}${lost > 0 ? ` ${lost} not in the truth.` : ''}`;
   }
 
+  private spanText() {
+    const { span, heldMs } = this.bench.desk;
+    if (!span || heldMs === null)
+      return html`<span class="soft">holds a cursor here, to measure from it to the other one</span>`;
+    return html`<span class="number" id="span">from ${tickText(Number(heldMs.toFixed(2)))} ms: ${decimalText(span.ms, 2)} ms, ${honestVoltage(span.uv, span.sdUv)}</span>`;
+  }
+
   private cursorText(): string {
     const { desk } = this.bench;
     const { averageUv } = desk.trace;
-    return `${desk.cursorMs.toFixed(2)} ms, ${voltageText(averageUv[this.sampleAt(desk.cursorMs)] ?? NaN)}; Enter puts ${desk.nextMark || 'no mark'}`;
+    const { span } = desk;
+    const measured = span ? `; ${decimalText(span.ms, 2)} ms and ${voltageText(span.uv)} from the held cursor` : '';
+    return `${desk.cursorMs.toFixed(2)} ms, ${voltageText(averageUv[this.sampleAt(desk.cursorMs)] ?? NaN)}${measured}; Enter puts ${desk.nextMark || 'no mark'}`;
   }
 
   private labels(reading: ReadMarks) {
@@ -271,6 +282,7 @@ export class SweepRead extends LitElement implements TableHost {
       End: () => desk.moveCursor(scenario.window.postMs),
       ArrowUp: () => turn(-1),
       ArrowDown: () => turn(1),
+      a: () => desk.holdCursor(),
       Enter: () => desk.put(),
       Delete: () => desk.remove(desk.nextMark),
     };

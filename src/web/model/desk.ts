@@ -1,6 +1,14 @@
 import type { ReadPeak } from '../../core/reading/readPeaks.ts';
 import type { Scenario } from '../../core/scenario/schema.ts';
-import { type DeskTrace, deskTrace, markNames, type ReadMarks, readMarks } from './deskReading.ts';
+import {
+  type CursorSpan,
+  cursorSpan,
+  type DeskTrace,
+  deskTrace,
+  markNames,
+  type ReadMarks,
+  readMarks,
+} from './deskReading.ts';
 import type { RunRecord } from './runRecord.ts';
 
 /** A reading that can no longer be changed: the marks, and the trace on which they were put. */
@@ -35,6 +43,8 @@ interface DeskBench {
 export class Desk {
   lane = 0;
   cursorMs = 5;
+  /** Where a second cursor is held, to measure from; null for none. */
+  heldMs: number | null = null;
   /** The mark that is put next. */
   chosen = '';
   marks: Record<string, number> = {};
@@ -81,6 +91,17 @@ export class Desk {
     const { preMs, postMs } = this.bench.scenario.window;
     this.cursorMs = Math.min(postMs, Math.max(-preMs, toMs));
     this.tell();
+  }
+
+  /** Holds a second cursor where the first one is, or lets it go. */
+  holdCursor(): void {
+    this.heldMs = this.heldMs === null ? this.cursorMs : null;
+    this.tell();
+  }
+
+  /** From the held cursor to the moving one; null while none is held. */
+  get span(): CursorSpan | null {
+    return this.heldMs === null ? null : cursorSpan(this.bench.scenario, this.trace, this.heldMs, this.cursorMs);
   }
 
   /** Puts the mark at the cursor and goes on to the next name. */

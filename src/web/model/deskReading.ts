@@ -164,6 +164,24 @@ export function readMarks(scenario: Scenario, trace: DeskTrace, marks: Readonly<
   };
 }
 
+/** What two cursors measure on a trace. */
+export interface CursorSpan {
+  ms: number;
+  /** Second − first, µV, and its noise, µV rms; NaN while the noise is not known. */
+  uv: number;
+  sdUv: number;
+}
+
+/** Measures from one place of a trace to another; neighbouring samples share their noise, so less of it is left. */
+export function cursorSpan(scenario: Scenario, trace: DeskTrace, fromMs: number, toMs: number): CursorSpan {
+  const { preSampleCount, sampleRateHz } = averagingContext(scenario);
+  const sampleAt = (ms: number) => Math.round(preSampleCount + (ms * sampleRateHz) / 1000);
+  const [from, to] = [sampleAt(fromMs), sampleAt(toMs)];
+  const uv = (trace.averageUv[to] ?? NaN) - (trace.averageUv[from] ?? NaN);
+  const sdUv = noiseOf(scenario, trace)?.differenceUv(1, Math.abs(to - from)) ?? NaN;
+  return { ms: toMs - fromMs, uv, sdUv };
+}
+
 /** Marks where the rule finds peaks. */
 export function marksByRule(scenario: Scenario, trace: DeskTrace): Record<string, number> {
   const noise = noiseOf(scenario, trace);

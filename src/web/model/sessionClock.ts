@@ -7,6 +7,11 @@ export function sessionEndS(scenario: Scenario): number {
   return beatS(scenario, last) + 1 / scenario.stimulus.ratePerS;
 }
 
+/** Whether the clock of the session counts rests or pauses beside the stimulation. */
+export function hasSilences(scenario: Scenario): boolean {
+  return sessionEndS(scenario) > scenario.session.durationS + 0.05; // less is rounding to whole intervals
+}
+
 /** The sweep that comes first from a time on, s on the clock of the session; the number of sweeps after the last. */
 export function sweepFrom(scenario: Scenario, timeS: number): number {
   let low = 0;

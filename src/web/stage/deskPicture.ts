@@ -103,6 +103,10 @@ function drawMarks({ desk, truthSealed }: Bench, { timeMs, voltageUv }: TracePan
       if (mine) ink.segment(timeMs(mine.latencyMs), voltageUv(mine.amplitudeUv), x, y, 2, palette.flag);
     }
   }
+  if (desk.heldMs !== null) {
+    const held = timeMs(desk.heldMs);
+    ink.segment(held, top - 8, held, bottom, 1.4, palette.flag, 'dashes');
+  }
   const x = timeMs(desk.cursorMs);
   ink.segment(x, top - 8, x, bottom, 1.4, palette.flag);
 }

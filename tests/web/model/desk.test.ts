@@ -4,6 +4,24 @@ import { cochlearAreas, markNames, marksByRule, sideFigures } from '../../../src
 import { finishedBench } from './finishedBench.ts';
 
 describe('Desk', () => {
+  it('measures from a held cursor, with less noise between neighbours than far apart', () => {
+    const { desk } = finishedBench({ session: { durationS: 20 } });
+    expect(desk.span).toBeNull();
+    desk.moveCursor(3);
+    desk.holdCursor();
+    expect(desk.span).toMatchObject({ ms: 0, uv: 0, sdUv: 0 });
+    const sdAfter = (ms: number) => {
+      desk.moveCursor(3 + ms);
+      return desk.span?.sdUv ?? Number.NaN;
+    };
+    expect(sdAfter(0.125)).toBeLessThan(sdAfter(4));
+    const { averageUv } = desk.trace;
+    const [from, to] = [5 + 3, 5 + 7].map((ms) => averageUv[ms * 16]); // 5 ms before the sound, 16 samples a ms
+    expect(desk.span?.uv).toBeCloseTo(to - from, 9);
+    desk.holdCursor();
+    expect(desk.span).toBeNull();
+  });
+
   it('reads marks near a peak at the peak, tells the rest, and commits them once and for all', () => {
     const bench = finishedBench({ session: { durationS: 60 } });
     bench.sealTruth(true);

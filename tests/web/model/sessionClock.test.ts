@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
-import { sessionEndS, sweepFrom } from '../../../src/web/model/sessionClock.ts';
+import { hasSilences, sessionEndS, sweepFrom } from '../../../src/web/model/sessionClock.ts';
 
 const at10 = { session: { durationS: 20 }, stimulus: { ratePerS: 10 }, window: { preMs: 5, postMs: 15 } };
 const cases = [
@@ -19,6 +19,7 @@ describe('sessionClock', () => {
   it.each(cases)('%j ends at %d s', (document, endS, sweep, why) => {
     const scenario = resolveScenario(document);
     expect(sessionEndS(scenario), why).toBeCloseTo(endS, 9);
+    expect(hasSilences(scenario)).toBe(endS > 20);
     expect(sweepFrom(scenario, 12), why).toBe(sweep);
     expect(sweepFrom(scenario, 0)).toBe(0);
     expect(sweepFrom(scenario, 1000)).toBe(200);
