@@ -28,12 +28,14 @@ function checkSettings(lesson: Lesson, refuse: Refuse): void {
 }
 
 function checkNumberSetting(place: string, { path, minimum, maximum }: NumberSetting, refuse: Refuse): void {
-  const schema = scenarioKey(path);
-  if (schema?.type !== 'number' && schema?.type !== 'integer') {
-    refuse(`${place}.path`, 'must be a number of the scenario', path);
+  if (path !== undefined) {
+    const schema = scenarioKey(path);
+    if (schema?.type !== 'number' && schema?.type !== 'integer') {
+      refuse(`${place}.path`, 'must be a number of the scenario', path);
+    }
+    if (!(minimum >= schema?.minimum)) refuse(`${place}.minimum`, `must be >= ${schema?.minimum}`, minimum);
+    if (!(maximum <= schema?.maximum)) refuse(`${place}.maximum`, `must be <= ${schema?.maximum}`, maximum);
   }
-  if (!(minimum >= schema?.minimum)) refuse(`${place}.minimum`, `must be >= ${schema?.minimum}`, minimum);
-  if (!(maximum <= schema?.maximum)) refuse(`${place}.maximum`, `must be <= ${schema?.maximum}`, maximum);
   if (!(minimum < maximum)) refuse(`${place}.maximum`, `must be > minimum (${minimum})`, maximum);
 }
 

@@ -136,7 +136,7 @@ export function scenarioKey(path: string): TSchema | undefined {
 
 /** Whether a setting takes only whole numbers: a count of the scenario. */
 export function isWhole({ path }: NumberSetting): boolean {
-  return scenarioKey(path)?.type === 'integer';
+  return path !== undefined && scenarioKey(path)?.type === 'integer';
 }
 
 function isAllowed(setting: NumberSetting, value: unknown): boolean {

@@ -24,11 +24,15 @@ const scenarioValue = Type.Union([Type.Number(), Type.Boolean(), Type.String(), 
 
 const changes = Type.Record(path, scenarioValue, { additionalProperties: false });
 
-/** A free control with a number. All controls that no setting frees are locked while the run is on the bench. */
+/**
+ * A free control with a number. All controls that no setting frees are locked while the run is on the bench.
+ *
+ * Without a path it changes nothing in the scenario: a limit, a claim, a plan, for figures that name the setting.
+ */
 const numberSetting = group('a number that the learner sets', {
   kind: Type.Literal('number'),
   id: name,
-  path,
+  path: Type.Optional(path),
   text: sentence,
   unit: Type.String({ maxLength: 20 }),
   minimum: Type.Number(),

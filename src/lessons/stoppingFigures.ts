@@ -1,5 +1,7 @@
 import { type Look, type StoppedAt, stopAt } from '../core/quality/stoppingRules.ts';
+import { estimatedHearingDb } from '../core/reading/threshold.ts';
 import { cochlearThresholdDb } from '../core/response/heardEars.ts';
+import type { Scenario } from '../core/scenario/schema.ts';
 import {
   type FigureSource,
   type FigureValue,
@@ -83,8 +85,8 @@ function callsOf(runId: string, laneId: string, stop: Stopping, source: FigureSo
  * Searches each hidden patient's threshold from the loudest level down: one step softer after every response, to the first
  * level without one.
  *
- * The threshold found is the lowest level with a response; NaN where the loudest has none. The true one is the level at
- * which the model's ear begins to hear the stimulus.
+ * The threshold found is the lowest level with a response, less what is usually taken off for a tone burst to estimate
+ * hearing; NaN where the loudest level has none. The true one is the level at which the model's ear begins to hear.
  */
 function searchesOf({ levels, lane, stop }: OfKind<'threshold-within' | 'search-seconds'>, source: FigureSource) {
   const steps = levels.map((id) => {
@@ -101,10 +103,15 @@ function searchesOf({ levels, lane, stop }: OfKind<'threshold-within' | 'search-
       const call = step.calls[patient];
       seconds += call.seconds;
       if (call.verdict !== 'present') break;
-      foundDb = step.scenario.stimulus.levelDbNhl;
+      foundDb = hearingDb(step.scenario.stimulus);
     }
     return { foundDb, truthDb, seconds };
   });
+}
+
+/** What a response at this level says of hearing, dB. */
+function hearingDb({ kind, levelDbNhl, frequencyHz }: Scenario['stimulus']): number {
+  return kind === 'tone-burst' ? estimatedHearingDb(levelDbNhl, frequencyHz) : levelDbNhl;
 }
 
 function place(runId: string, laneId: string, source: FigureSource): string {

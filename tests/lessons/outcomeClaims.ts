@@ -16,6 +16,7 @@ export function textbookRun(slug: string) {
     jackknife(measured(theLesson, run, attempt, cache).patientCount, figure);
   return {
     mark: () => markNow(theLesson, attempt, cache),
+    run: (id: string) => measured(theLesson, id, attempt, cache),
     lane,
     /** Residual noise of one lane over that of another, in the same run. */
     noiseRatio: (run: string, of: string, to: string) =>
