@@ -68,7 +68,7 @@ function pairedDifferences(
     const referenceCell = gathered.cell(condition, plan.reference);
     const values = valuesOfMeasure(cell, measure);
     const referenceValues = valuesOfMeasure(referenceCell, measure);
-    const places = new Map(referenceCell.replicates.map((replicate, k) => [replicate, k]));
+    const places = new Map(Array.from(referenceCell.replicates, (replicate, k) => [replicate, k]));
     for (const [k, replicate] of cell.replicates.entries()) {
       const place = places.get(replicate);
       if (place === undefined) continue;

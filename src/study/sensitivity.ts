@@ -61,7 +61,7 @@ function runsOf(plan: StudyPlan, gathered: Gathered, measure: Measure, condition
   const cell = gathered.cell(condition, setting);
   const values = valuesOfMeasure(cell, measure);
   const drawn = new Map(gathered.drawn(condition).map((entry) => [entry.replicate, entry.values]));
-  return cell.replicates.map((replicate, k) => ({
+  return Array.from(cell.replicates, (replicate, k) => ({
     replicate,
     value: values[k],
     inputs: { ...plan.conditions[condition].varied, ...drawn.get(replicate) },

@@ -67,7 +67,7 @@ export function tradeOffs(gathered: Gathered, conditions: readonly number[], ran
 function patientFigures(gathered: Gathered, conditions: readonly number[], setting: number): PatientFigures {
   const cells = conditions.map((condition) => gathered.cell(condition, setting));
   const count = Math.min(...cells.map(({ replicates }) => replicates.length));
-  const over = (values: number[][]) =>
+  const over = (values: ArrayLike<number>[]) =>
     Array.from({ length: count }, (_, k) => values.reduce((sum, own) => sum + own[k], 0) / values.length);
   return {
     seconds: over(cells.map((cell) => valuesOfMeasure(cell, studyMeasure('seconds-to-target')))),
