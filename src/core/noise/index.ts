@@ -4,6 +4,7 @@ import { blink } from './blink.ts';
 import { breathing } from './breathing.ts';
 import { brow } from './brow.ts';
 import { child } from './child.ts';
+import { contactJump } from './contactJump.ts';
 import { currentNoise } from './currentNoise.ts';
 import { diathermy } from './diathermy.ts';
 import { drift } from './drift.ts';
@@ -46,6 +47,7 @@ export const noiseSources: readonly NoiseSource[] = [
   skin,
   mains,
   drift,
+  contactJump,
   leadMovement,
   artefact,
   diathermy,

@@ -18,6 +18,7 @@ export const noiseIds = [
   'skin',
   'mains',
   'drift',
+  'contact-jump',
   'lead-movement',
   'artefact',
   'diathermy',

@@ -18,7 +18,7 @@ export interface Counterfactual {
 
 type NoiseId = Scenario['session']['mute'][number];
 
-const CONTACT_SOURCES: readonly NoiseId[] = ['drift', 'skin', 'lead-movement', 'thermal', 'current'];
+const CONTACT_SOURCES: readonly NoiseId[] = ['drift', 'contact-jump', 'skin', 'lead-movement', 'thermal', 'current'];
 
 /** The noise sources of which a scenario has any, now or after one of its events. */
 export function activeSources(scenario: Scenario, seed: string): { id: NoiseId; label: string }[] {

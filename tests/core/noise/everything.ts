@@ -41,6 +41,10 @@ export const rows: Record<string, { loud: Sections; muted: Sections }> = {
   skin: { loud: { skin: { sweatUv: 100 } }, muted: { skin: { sweatUv: 0 } } },
   mains: { loud: { mains: { fundamentalUv: 4 } }, muted: { mains: { fundamentalUv: 0 } } },
   drift: { loud: { drift: { stepsPerS: 5 } }, muted: { drift: { walkUvPerRtS: 0, stepsPerS: 0 } } },
+  'contact-jump': {
+    loud: { electrodes: { common: { lossesPerS: 1 }, contralateral: { lossesPerS: 1 }, lossS: 0.2, lossJumpUv: 100 } },
+    muted: { electrodes: { lossJumpUv: 0 } },
+  },
   'lead-movement': { loud: { leadMovement: { knocksPerS: 5 } }, muted: { leadMovement: { knocksPerS: 0 } } },
   artefact: { loud: { artefact: { peakUv: 5 } }, muted: { artefact: { peakUv: 0 } } },
   diathermy: {

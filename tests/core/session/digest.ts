@@ -41,7 +41,7 @@ export const EVERYTHING = {
   artefact: { peakUv: 5 },
   diathermy: { burstsPerS: 0.1, sparkUv: 30 },
   mains: { fundamentalUv: 4, wanderHz: 0.1 },
-  electrodes: { thermalNoise: true, ipsilateral: { contactFactor: 2, lossesPerS: 0.3 }, lossS: 0.5 },
+  electrodes: { thermalNoise: true, ipsilateral: { contactFactor: 2, lossesPerS: 0.3 }, lossS: 0.5, lossJumpUv: 40 },
   room: { bodyCurrentUa: 0.1, leadCurrentNaPerM: 1, fieldUt: 0.03, lampFieldUt: 0.02, switchingsPerS: 0.2 },
   drift: { walkUvPerRtS: 20, stepsPerS: 1, stepUv: 300 },
   amplifier: { rangeUv: 60, blockingMs: 15, currentNoiseFaPerRtHz: 100 },

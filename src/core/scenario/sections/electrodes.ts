@@ -52,6 +52,13 @@ export const electrodes = section('the contacts: what they are, how well prepare
   lossS: quantity('s', 2, 0.1, 60, 'median length of a loss of contact'),
   lossLogSd: quantity('ln', 0.5, 0, 2, 'log-normal scatter of the length'),
   lossFactor: quantity('×', 20, 1, 1000, 'resistance of the contact while it is nearly lost'),
+  lossJumpUv: quantity(
+    'µV',
+    0,
+    0,
+    20000,
+    'median jump of the potential as a contact lets go, and as it grips; 0 for none, usual 300',
+  ),
   thermalNoise: Type.Boolean({
     default: false,
     description: 'thermal noise of the contacts in the channels, from their resistance at each frequency',
