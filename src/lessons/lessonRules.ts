@@ -10,6 +10,7 @@ type ChoiceSetting = Extract<Setting, { kind: 'choice' }>;
 /** Checks the parts of a lesson against each other: names that lead somewhere, points that add up, runs that run. */
 export function checkLessonRules(lesson: Lesson, refuse: Refuse): void {
   checkSettings(lesson, refuse);
+  checkControls(lesson, refuse);
   checkRuns(lesson, refuse);
   checkCases(lesson, refuse);
   checkQuestions(lesson, refuse);
@@ -56,6 +57,26 @@ function checkChoiceSetting(place: string, { path, diagnosisOf, options }: Choic
       const rule = path === undefined ? 'must not be given without a path' : 'must be given';
       refuse(`${place}.options.${k}.value`, rule, value ?? 'nothing');
     }
+  }
+}
+
+/** Free and hidden controls are there, are not both, and give no look at an unlabelled patient that is not counted. */
+function checkControls({ controls, settings, runs }: Lesson, refuse: Refuse): void {
+  const { free = [], hidden = [] } = controls ?? {};
+  const isWithin = (path: string, place: string) => path === place || path.startsWith(`${place}.`);
+  for (const [k, path] of free.entries()) {
+    const schema = scenarioKey(path);
+    if (!schema || schema.type === 'object') refuse(`controls.free.${k}`, 'must be a key of the scenario', path);
+    if (settings.some((setting) => setting.path === path)) refuse(`controls.free.${k}`, 'is a setting already', path);
+    if (hidden.some((place) => isWithin(path, place))) refuse(`controls.free.${k}`, 'must not be hidden', path);
+  }
+  if (free.length > 0 && runs.some((run) => run.case !== undefined)) {
+    refuse('controls.free', 'must be none where patients are unlabelled: every look is counted', free[0]);
+  }
+  for (const [k, place] of hidden.entries()) {
+    if (!scenarioKey(place)) refuse(`controls.hidden.${k}`, 'must be a key or a section of the scenario', place);
+    const shown = settings.find(({ path }) => path !== undefined && isWithin(path, place));
+    if (shown) refuse(`controls.hidden.${k}`, `must not hide the setting ${shown.id}`, place);
   }
 }
 

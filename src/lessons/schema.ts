@@ -135,6 +135,27 @@ export const lessonSchema = group('lesson', {
     seeds: Type.Union([Type.Literal('per-attempt'), Type.Literal('shared'), Type.Literal('per-learner')]),
   }),
   settings: Type.Array(Type.Union([numberSetting, choiceSetting]), { minItems: 1, maxItems: 8 }),
+  /**
+   * Controls of the bench that no setting names; all others are locked while a run is there.
+   *
+   * `free`: for the learner to play with on the bench; no mark depends on them, so not where patients are unlabelled.
+   * `hidden`: out of sight, a key or a whole section; the scenario cannot be saved or linked to while something is hidden.
+   */
+  controls: Type.Optional(
+    group('controls of the bench', {
+      free: Type.Optional(Type.Array(path, { maxItems: 60 })),
+      hidden: Type.Optional(
+        Type.Array(
+          Type.String({
+            pattern: '^[A-Za-z]+(\\.[A-Za-z0-9]+)*$',
+            maxLength: 80,
+            description: 'a key of the scenario with dots, or a section',
+          }),
+          { maxItems: 60 },
+        ),
+      ),
+    }),
+  ),
   /** What may be wrong with unlabelled patients; who has what is shuffled for every attempt. */
   cases: Type.Optional(
     Type.Array(group('a case', { id: name, text: sentence, change: changes }), { minItems: 2, maxItems: 12 }),

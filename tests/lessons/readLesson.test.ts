@@ -34,6 +34,35 @@ describe('readLesson refuses', () => {
   const cases: [why: string, breakIt: (document: Loose) => void, message: string][] = [
     ['an unknown key', (d) => (d.colour = 'red'), 'colour: unknown key, got "red"'],
     ['an unknown key deep inside', (d) => (d.runs[0].speed = 2), 'runs.0.speed: unknown key, got 2'],
+    ['a free control that is none', (d) => (d.controls = { free: ['eeg.loud'] }), 'controls.free.0: must be a key of'],
+    [
+      'a section for a free control',
+      (d) => (d.controls = { free: ['child.quiet'] }),
+      'controls.free.0: must be a key',
+    ],
+    [
+      'a control both free and hidden',
+      (d) => (d.controls = { free: ['eeg.slowUv'], hidden: ['eeg'] }),
+      'controls.free.0: must not be hidden, got "eeg.slowUv"',
+    ],
+    [
+      'a hidden control that is none',
+      (d) => (d.controls = { hidden: ['loud'] }),
+      'controls.hidden.0: must be a key or',
+    ],
+    [
+      'a free control beside unlabelled patients',
+      (d) => {
+        d.controls = { free: ['eeg.slowUv'] };
+        d.runs[0].case = 1;
+      },
+      'controls.free: must be none where patients are unlabelled',
+    ],
+    [
+      'a hidden setting',
+      (d) => (d.controls = { hidden: [d.settings.find((setting: Loose) => setting.path).path] }),
+      'controls.hidden.0: must not hide the setting',
+    ],
     ['a missing key', (d) => delete d.title, 'title: must be given, got nothing'],
     ['another format', (d) => (d.format = 2), 'format: must be 1, got 2'],
     ['a version that is no number', (d) => (d.version = 'two'), 'version: must be integer, got "two"'],

@@ -45,8 +45,12 @@ export class SweepDrawer extends LitElement {
     return html`
       <section aria-label="Bench settings">
         ${
-          bench.lockedHidden
-            ? html`<p class="note">This patient has no label: what is locked is hidden until the seal is broken.</p>`
+          bench.keepsSecrets
+            ? html`<p class="note">${
+                bench.lockedHidden
+                  ? 'This patient has no label: what is locked is hidden until the seal is broken.'
+                  : 'This lesson keeps some settings out of sight.'
+              }</p>`
             : html`<div class="take">
           <button @click=${this.save}>Save scenario</button>
           <button @click=${this.open}>Open scenario</button>
@@ -78,7 +82,7 @@ export class SweepDrawer extends LitElement {
     const { path, label } = control;
     const value = bench.valueAt(path);
     const locked = !bench.isFree(path);
-    if (locked && bench.lockedHidden) return nothing;
+    if (bench.isHidden(path)) return nothing;
     switch (control.kind) {
       case 'switch':
         return html`<div class="line"><label for=${path} title=${control.description}>${label}</label>

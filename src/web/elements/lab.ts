@@ -110,8 +110,12 @@ export class SweepLab extends LitElement {
             )}
           </nav>
           <div class="view" ?hidden=${this.view === views[0]}>${
-            bench.lockedHidden && this.view.showsSettings
-              ? html`<p class="soft" id="riddle">This view is part of the riddle: out of sight until it is solved.</p>`
+            bench.keepsSecrets && this.view.showsSettings
+              ? html`<p class="soft" id="riddle">${
+                  bench.lockedHidden
+                    ? 'This view is part of the riddle: out of sight until it is solved.'
+                    : 'This lesson keeps some settings out of sight, and this view with them.'
+                }</p>`
               : this.view.render(bench)
           }</div>
           <div class="lanes" tabindex="0" role="group" aria-label="Lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>

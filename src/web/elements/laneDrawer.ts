@@ -77,6 +77,7 @@ export class SweepLaneDrawer extends LitElement {
       ${keys.length === 0 ? html`<p class="note">Nothing to tune.</p>` : nothing}
       ${keys.map((key) => {
         const path = `averaging.${strategy.scenarioKey}.${key}`;
+        if (bench.isHidden(path)) return nothing;
         const control = controlAt(path, tunableLabel(key)) as Control & { kind: 'number' };
         return html`<sweep-quantity .control=${control} .value=${values[key]} ?locked=${!bench.isFree(path)}
           @quantity-set=${(event: CustomEvent<{ value: number }>) => this.tune(lane, key, path, event.detail.value)}></sweep-quantity>`;

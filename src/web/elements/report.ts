@@ -82,7 +82,7 @@ export class SweepReport extends LitElement {
 
   override render() {
     const { bench } = this;
-    const { scenario, record, truthSealed } = bench;
+    const { scenario, record, truthSealed, keepsSecrets } = bench;
     if (!this.isAsked) return nothing;
     const { stimulus, filter, amplifier, session } = scenario;
     const facts: [string, string][] = [
@@ -99,18 +99,19 @@ export class SweepReport extends LitElement {
       <header><h1>Sweepwise</h1><span>${truthSealed ? 'truth sealed' : 'truth shown'}</span></header>
       <h2>${scenario.title || scenario.id}</h2>
       <p class="story">${scenario.story || 'A scenario of its own.'}</p>
-      <dl class="settings">${facts.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl>
+      ${keepsSecrets ? html`<p>This lesson keeps settings of this patient out of sight.</p>` : nothing}
+      <dl class="settings" ?hidden=${keepsSecrets}>${keepsSecrets ? nothing : facts.map(([name, value]) => html`<div><dt>${name}</dt><dd>${value}</dd></div>`)}</dl>
       ${this.pictures()}
       <h2>Lanes</h2>
       ${this.lanes()}
       ${this.list(
         'Changed from the patient as first met',
-        changedSettings(scenario).filter((change) => !change.startsWith('events=')),
+        keepsSecrets ? [] : changedSettings(scenario).filter((change) => !change.startsWith('events=')),
         MAX_CHANGES,
       )}
       ${this.list(
         'What happened',
-        scenario.events.map(({ atS, note, action }) => {
+        (keepsSecrets ? [] : scenario.events).map(({ atS, note, action }) => {
           return `${secondsText(atS)}: ${note || (action === 'none' ? 'a change' : action)}`;
         }),
         MAX_EVENTS,
@@ -119,7 +120,7 @@ export class SweepReport extends LitElement {
       <footer>
         <p>${STANDING_LINE} The lab makes no sound.</p>
         <p>${provenanceLine(bench)}</p>
-        <p>${this.link}</p>
+        ${keepsSecrets ? nothing : html`<p>${this.link}</p>`}
       </footer>
     `;
   }

@@ -63,6 +63,9 @@ export class SweepTakeAway extends LitElement {
 
   override render() {
     const { writing } = this;
+    const secret = this.bench.keepsSecrets
+      ? html`<p class="note">Not now: it would tell what this lesson keeps out of sight.</p>`
+      : null;
     return html`<dialog aria-labelledby="title">
       <div class="top">
         <h2 id="title">Take away</h2>
@@ -70,8 +73,11 @@ export class SweepTakeAway extends LitElement {
       </div>
       <section aria-label="Link">
         <h3>The whole bench as a link</h3>
-        <div class="row"><button class="primary" @click=${this.copyLink}>Copy bench link</button></div>
-        ${this.link === '' ? nothing : html`<output>${this.link}</output>`}
+        ${
+          secret ??
+          html`<div class="row"><button class="primary" @click=${this.copyLink}>Copy bench link</button></div>
+            ${this.link === '' ? nothing : html`<output>${this.link}</output>`}`
+        }
       </section>
       <section aria-label="Picture">
         <h3>A picture</h3>
@@ -90,7 +96,9 @@ export class SweepTakeAway extends LitElement {
       </section>
       <section aria-label="Recording">
         <h3>The recording of the whole session</h3>
-        <p class="note">Continuous, behind amplifier and filters, with every stimulus, event and over-range stretch marked.</p>
+        ${
+          secret ??
+          html`<p class="note">Continuous, behind amplifier and filters, with every stimulus, event and over-range stretch marked.</p>
         <div class="row">
           <select id="format" aria-label="Format">${recordingFormats.map(({ format, label }) => html`<option value=${format}>${label}</option>`)}</select>
           <label><input id="truth" type="checkbox" ?disabled=${this.bench.truthSealed} /> with the truth</label>
@@ -100,11 +108,12 @@ export class SweepTakeAway extends LitElement {
                   <button @click=${() => writing.abort.abort()}>Stop</button>`
               : html`<button @click=${() => this.attempt(() => this.saveRecording())}>Save recording</button>`
           }
-        </div>
+        </div>`
+        }
       </section>
       <section aria-label="Report">
         <h3>A page to print</h3>
-        <div class="row"><button @click=${this.print}>Print report</button></div>
+        ${secret ?? html`<div class="row"><button @click=${this.print}>Print report</button></div>`}
       </section>
       <p class="note" role="status">${this.said}</p>
       ${this.problem === null ? nothing : html`<p class="problem" role="alert">${this.problem}</p>`}

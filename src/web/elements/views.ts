@@ -23,6 +23,7 @@ export const views: readonly View[] = [
   {
     id: 'compare',
     title: 'Compare',
+    showsSettings: true,
     load: () => import('./compareView.ts'),
     render: (bench) => html`<sweep-compare .bench=${bench}></sweep-compare>`,
   },
@@ -54,6 +55,7 @@ export const views: readonly View[] = [
   {
     id: 'study',
     title: 'Study',
+    showsSettings: true,
     load: () => import('./studyView.ts'),
     render: (bench) => html`<sweep-study .bench=${bench}></sweep-study>`,
   },

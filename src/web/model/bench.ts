@@ -59,6 +59,8 @@ export class Bench {
   freePaths: readonly string[] | null = null;
   /** What is locked is not shown either. */
   lockedHidden = false;
+  /** Settings, or whole groups of them, that a lesson keeps out of sight whatever else is shown. */
+  hiddenPaths: readonly string[] = [];
   /** The sweep looked at; null to follow the newest. */
   selectedSweep: number | null = null;
   /** The place of an average that is asked after: who made this ripple; null for none. */
@@ -201,15 +203,28 @@ export class Bench {
    * Leaves only these paths free to change; null frees all. The page shows the others disabled.
    *
    * @param hidden - true to hide what is locked: the patient is a riddle
+   * @param hiddenPaths - settings or groups of them that are out of sight in any case
    */
-  lock(freePaths: readonly string[] | null, hidden = false): void {
+  lock(freePaths: readonly string[] | null, hidden = false, hiddenPaths: readonly string[] = []): void {
     this.freePaths = freePaths;
     this.lockedHidden = hidden;
+    this.hiddenPaths = hiddenPaths;
     this.tell('settings');
   }
 
   isFree(path: string): boolean {
     return this.freePaths === null || this.freePaths.includes(path);
+  }
+
+  /** Whether a setting must not be seen. */
+  isHidden(path: string): boolean {
+    if (this.lockedHidden && !this.isFree(path)) return true;
+    return this.hiddenPaths.some((hidden) => path === hidden || path.startsWith(`${hidden}.`));
+  }
+
+  /** Whether something of the scenario must not be seen, so that the scenario as a whole must not leave the page. */
+  get keepsSecrets(): boolean {
+    return this.lockedHidden || this.hiddenPaths.length > 0;
   }
 
   /** Seals or shows the truth. @param held - true to take the switch away from the person, as a lesson does */

@@ -1,3 +1,4 @@
+import { DEFAULT_PRESET, preset } from '../../core/scenario/presets.ts';
 import { type AttemptFile, attemptFile, eventsOf, lessonDigest } from '../../lessons/attemptFile.ts';
 import { type AttemptEvent, type AttemptState, afterEvent, attemptOf, freshState } from '../../lessons/attemptLog.ts';
 import { BENCH_SEED, changeOf, documentOf, settingOf, settingRule } from '../../lessons/lessonRun.ts';
@@ -192,10 +193,12 @@ export class LessonAttempt {
   putOnBench(run: Run, bench: Bench): void {
     if (!this.finished && this.add({ kind: 'bench', run: run.id }) !== null && !this.unsealed) return;
     this.benchRun = run;
-    const free = run.settings.flatMap((id) => settingOf(this.lesson, id).path ?? []);
+    if (bench.lockedHidden) bench.keep(null); // a kept riddle, compared with a labelled patient, would be solved
+    const { controls } = this.lesson;
+    const free = [...run.settings.flatMap((id) => settingOf(this.lesson, id).path ?? []), ...(controls?.free ?? [])];
     bench.sealTruth(!this.unsealed, !this.unsealed);
     this.load(run, bench);
-    bench.lock(free, run.case !== undefined && !this.unsealed);
+    bench.lock(free, run.case !== undefined && !this.unsealed, controls?.hidden);
     bench.restart();
   }
 
@@ -210,7 +213,7 @@ export class LessonAttempt {
     const problem = this.unsealed ? null : this.add({ kind: 'unseal' });
     if (problem === null) {
       bench.sealTruth(false);
-      bench.lock(bench.freePaths);
+      bench.lock(bench.freePaths, false, bench.hiddenPaths);
     }
     return problem;
   }
@@ -218,6 +221,11 @@ export class LessonAttempt {
   /** Gives the bench back to its user. */
   leave(bench: Bench): void {
     this.benchRun = null;
+    if (bench.keepsSecrets) {
+      // With the locks off, all that was hidden could be read: somebody else takes the place.
+      bench.keep(null);
+      bench.load(preset(DEFAULT_PRESET), '1');
+    }
     bench.lock(null);
     bench.sealTruth(false);
   }

@@ -8,9 +8,11 @@ export const STANDING_LINE = 'Teaching simulation: model values, not normative, 
 /** Version of the lab. */
 export const labVersion: string = version;
 
-/** Says in one line which run this is: enough to make it again. */
-export function provenanceLine({ scenario, seed, record }: Bench): string {
-  const run = `${scenario.title || scenario.id} · scenario ${scenarioHash(scenario)} · seed ${seed}`;
+/** Says in one line which run this is: enough to make it again, unless a lesson keeps that out of sight. */
+export function provenanceLine({ scenario, seed, record, keepsSecrets }: Bench): string {
+  // A hash is enough to find out which of a few cases it is.
+  const which = keepsSecrets ? 'settings out of sight' : `scenario ${scenarioHash(scenario)} · seed ${seed}`;
+  const run = `${scenario.title || scenario.id} · ${which}`;
   return `Sweepwise ${labVersion} · ${run} · ${record.seconds.toFixed(1)} s, ${record.offeredCount} sweeps`;
 }
 
