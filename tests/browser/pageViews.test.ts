@@ -90,11 +90,11 @@ describe('electrodes and leads', () => {
     };
     const before = await hum.innerText();
     await drag('box', 45, 0, async () => {
-      expect(await page.locator('[id="leads.lengthM"]').inputValue()).toBe('1.2');
+      expect(await rig.locator('[id="leads.lengthM"]').inputValue()).toBe('1.2');
       expect(await hum.innerText()).not.toBe(before);
     });
     await expect
-      .poll(async () => Number(await page.locator('[id="leads.lengthM"]').inputValue()), soon)
+      .poll(async () => Number(await rig.locator('[id="leads.lengthM"]').inputValue()), soon)
       .toBeGreaterThan(2);
     expect(await rig.getByRole('status').innerText()).toMatch(/^Leads [\d.]+ m\. Hum [\d.]+ [nµ]V, was/);
 
@@ -114,7 +114,7 @@ describe('electrodes and leads', () => {
     };
     expect(await link()).toMatch(/set=montage\.site="canal".*set=leads\.lengthM=[\d.]+/);
     for (let k = 0; k < 7; k++) await rig.getByRole('button', { name: 'Undo the last move' }).click();
-    await expect.poll(() => page.locator('[id="leads.lengthM"]').inputValue(), soon).toBe('1.2');
+    await expect.poll(() => rig.locator('[id="leads.lengthM"]').inputValue(), soon).toBe('1.2');
     expect(await rig.locator('#undo').count()).toBe(0);
     expect(await loop.innerText()).toMatch(/377 nV/); // what was moved is back; the first stage was set by its box
     expect(problems).toEqual([]);

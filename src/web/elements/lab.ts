@@ -194,6 +194,9 @@ export class SweepLab extends LitElement {
     if (view !== this.view) this.renderRoot.querySelector('.view')?.scrollTo(0, 0); // each view begins at its top
     this.view = view;
     this.bench.showView(view === views[0] ? '' : view.id);
+    await this.updateComplete;
+    // On a narrow screen the rail scrolls sideways: what was chosen by key or link comes into sight.
+    this.renderRoot.querySelector('.rail [aria-current]')?.scrollIntoView({ block: 'nearest', inline: 'nearest' });
   }
 
   private toggleHands(): void {

@@ -64,6 +64,7 @@ export class SweepRigHead extends LitElement {
       text { font-size: 11px; fill: var(--ink); font-variant-numeric: tabular-nums; }
       text { paint-order: stroke; stroke: var(--card); stroke-width: 3px; stroke-linejoin: round; }
       .soft { fill: var(--ink-soft); }
+      @media (max-width: 40rem) { text { font-size: 14px; } }
       .spot { fill: none; stroke: var(--ink-faint); stroke-width: 1.4; stroke-dasharray: 3 2; }
       .contact { fill: var(--paper); stroke: var(--ink); stroke-width: 2; }
       .open { stroke: var(--flag); stroke-dasharray: 2 2; }
