@@ -8,6 +8,8 @@
  */
 import { execFile } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
 import { blocksOf } from '../../src/study/block.ts';
 import { gatherRows } from '../../src/study/gathered.ts';
 import { studyMeasures } from '../../src/study/measures.ts';
@@ -44,11 +46,20 @@ function median(values: number[]): number {
   return (sorted[(sorted.length - 1) >> 1] + sorted[sorted.length >> 1]) / 2;
 }
 
+/** Bytes in use, figures in typed arrays and the rest. */
+function held(): number {
+  const { arrayBuffers, heapUsed } = process.memoryUsage();
+  return arrayBuffers + heapUsed;
+}
+
 /** Bytes that the figures of a report take for each row, measured on made-up rows. */
 function figureBytes(rowCount: number): number {
   const plan = benchPlan(rowCount / 6);
   const settings = plan.settings.map((_, k) => k);
-  const before = process.memoryUsage().arrayBuffers;
+  setFlagsFromString('--expose-gc');
+  const collect = runInNewContext('gc') as () => void;
+  collect();
+  const before = held();
   const gathered = gatherRows(plan);
   const figures = settings.map(() => [0, ...studyMeasures.map(() => 1)]);
   for (const block of blocksOf(plan, 0, 0, plan.replicates.to, settings)) {
@@ -58,7 +69,8 @@ function figureBytes(rowCount: number): number {
     });
     gathered.add(block, { block: block.id, study: plan.hash, version: 'bench', patients });
   }
-  return (process.memoryUsage().arrayBuffers - before) / gathered.rowCount();
+  collect();
+  return (held() - before) / gathered.rowCount();
 }
 
 const one: StudyRun[] = [];

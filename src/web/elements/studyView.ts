@@ -170,7 +170,8 @@ export class SweepStudy extends LitElement {
         <button id="save-report" ?disabled=${session.report === null} @click=${this.saveReport}>Report, HTML</button>
         <button id="save-results" ?disabled=${!hasRows} @click=${this.saveResults}>Results file</button>
         <button id="save-study" @click=${this.saveStudy}>Study file, YAML</button>
-      </div>`;
+      </div>
+      ${hasRows ? html`<p class="soft">Rows are in the memory of this page: save the results file to keep them, or to go on another day.</p>` : nothing}`;
   }
 
   private formChanged(): void {
