@@ -2,6 +2,7 @@ import { cosineOfCycles, sineOfCycles } from '../elementary.ts';
 import { nextExponential, nextLogNormal, stream } from '../random/stream.ts';
 import { channelGain } from './electrodeSite.ts';
 import type { NoiseSource } from './noiseSource.ts';
+import { sooner, staresOf } from './staring.ts';
 
 const BIPHASIC_PEAK = 0.769800358919501; // largest sin(2πu)·sin(πu), at tan²(πu) = 2: 4/(3√3)
 
@@ -19,7 +20,8 @@ interface Blink {
  *     x(u) = size·(1 − cos 2πu)/2                at a distance from the eye, u = 0 … 1 over the blink
  *     x(u) = size·sin(2πu)·sin(πu)/0.77          under the eye: down and up again
  *
- * Pauses between blinks are exponential, lengths and sizes log-normal. Almost all of it lies below 10 Hz. The shape is
+ * Pauses between blinks are exponential, lengths and sizes log-normal; with `staringFactor` they come more often once a
+ * gaze has been held up for 8 s. Almost all of it lies below 10 Hz. The shape is
  * our choice. Stream: 'blink/onsets'.
  */
 export const blink: NoiseSource = {
@@ -33,6 +35,7 @@ export const blink: NoiseSource = {
     const gain = channelGain('eye', site);
     const shape = site === 'infra-orbital' ? biphasic : monophasic;
     const draws = stream(seed, 'blink/onsets');
+    const stares = setting.staringFactor === 1 ? [] : staresOf(scenario);
     let endS = 0; // of the last blink
     let upcoming = drawBlink();
     let active: Blink[] = [];
@@ -40,7 +43,7 @@ export const blink: NoiseSource = {
     function drawBlink(): Blink {
       // The eye is closed for a while, so the open time is what is left of the mean interval.
       const meanPauseS = 1 / setting.blinksPerS - setting.blinkS;
-      const onsetS = endS + meanPauseS * nextExponential(draws);
+      const onsetS = sooner(stares, setting.staringFactor, endS, meanPauseS * nextExponential(draws));
       const lengthS = nextLogNormal(draws, setting.blinkS, setting.blinkLengthLogSd);
       endS = onsetS + lengthS;
       return {
