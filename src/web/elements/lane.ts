@@ -62,6 +62,11 @@ export class SweepLane extends LitElement {
     });
   }
 
+  /** A run with fewer lanes may be on the bench before the lab has taken this one away. */
+  override shouldUpdate(): boolean {
+    return this.lane < this.bench.record.lanes.length;
+  }
+
   private get foot(): number {
     return this.last ? TIME_AXIS : 0;
   }
