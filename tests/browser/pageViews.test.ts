@@ -117,6 +117,13 @@ describe('electrodes and leads', () => {
     await expect.poll(() => rig.locator('[id="leads.lengthM"]').inputValue(), soon).toBe('1.2');
     expect(await rig.locator('#undo').count()).toBe(0);
     expect(await loop.innerText()).toMatch(/377 nV/); // what was moved is back; the first stage was set by its box
+
+    // Another patient's electrodes are not brought back by undoing.
+    await rig.getByRole('slider', { name: 'Length of the leads' }).focus();
+    await page.keyboard.press('ArrowRight');
+    await expect.poll(() => rig.locator('#undo').count(), soon).toBe(1);
+    await page.locator('#patient').selectOption('jaw-clencher');
+    await expect.poll(() => rig.locator('#undo').count(), soon).toBe(0);
     expect(problems).toEqual([]);
     await page.context().close();
   });

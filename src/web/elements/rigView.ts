@@ -55,6 +55,7 @@ export class SweepRig extends LitElement implements TableHost {
   @state() private preview: RigSettings = {};
   @state() private said = '';
   @state() private moves: readonly RigSettings[] = [];
+  private movedPatient = '';
 
   constructor() {
     super();
@@ -77,7 +78,7 @@ export class SweepRig extends LitElement implements TableHost {
               @rig-set=${(event: RigEvents['rig-set']) => this.setRig(event.detail.settings)}
               @rig-choose=${(event: RigEvents['rig-choose']) => this.choose(event.detail.electrode)}></sweep-rig-head>
             <div class="row"><p role="status">${this.said}</p>
-              ${this.moves.length > 0 ? html`<button id="undo" @click=${this.undo}>Undo the last move</button>` : nothing}</div>
+              ${this.moves.length > 0 && this.movedPatient === this.patient ? html`<button id="undo" @click=${this.undo}>Undo the last move</button>` : nothing}</div>
             <p class="soft">Drag an electrode to another place, or off the head; the box for longer leads; the first stage between head and box; the red grip to spread
               or bunch the leads. Or Tab to it and use the arrows: on an electrode ← → place, ↑ ↓ contact, Delete takes it off, Enter chooses it. The shaded loop catches the magnetic field.</p></div>
           <div>
@@ -112,6 +113,12 @@ export class SweepRig extends LitElement implements TableHost {
   drawings(): SVGSVGElement[] {
     const head = this.renderRoot.querySelector<SweepRigHead>('sweep-rig-head')?.renderRoot.querySelector('svg');
     return head ? [head] : [];
+  }
+
+  /** Whose electrodes these are: another patient's are not brought back by undoing. */
+  private get patient(): string {
+    const { scenario, seed } = this.bench;
+    return `${scenario.id}/${seed}`;
   }
 
   /** What holds at this moment of the run. */
@@ -175,7 +182,8 @@ export class SweepRig extends LitElement implements TableHost {
     if (JSON.stringify(before) === JSON.stringify(settings)) return;
     const humBefore = totalUv(this.now);
     bench.setAll(settings);
-    if (bench.problem === null) this.moves = [...this.moves, before];
+    if (bench.problem === null) this.moves = [...(this.movedPatient === this.patient ? this.moves : []), before];
+    this.movedPatient = this.patient;
     this.said = bench.problem ?? this.told(settings, humBefore);
   }
 
