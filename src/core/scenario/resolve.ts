@@ -1,16 +1,17 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
 import type { TSchema } from '@sinclair/typebox';
-import { Value, type ValueError } from '@sinclair/typebox/value';
-import { LEAD_IN_S } from '../stimulus/schedule.ts';
+import { Value } from '@sinclair/typebox/value';
 import { action, actions } from './actions.ts';
 import { checkDisturbances } from './disturbanceRules.ts';
 import { checkEvents } from './eventRules.ts';
 import { fixedPart } from './events.ts';
 import { checkLanes } from './laneRules.ts';
+import { refusalText, shown } from './refusalText.ts';
 import { checkResponse } from './responseRules.ts';
 import { type Scenario, scenarioSchema } from './schema.ts';
 import { sessionDefaults } from './sessionDefaults.ts';
+import { checkTogether } from './togetherRules.ts';
 
 /** Refusal of a scenario: one line that names the key, the rule and the value. */
 export class ScenarioError extends RangeError {}
@@ -37,9 +38,16 @@ function complete(document: unknown): Scenario {
   }
   const completed = withDefaults(scenarioSchema, laidOver(defaultsFor(document), document));
   const first = Value.Errors(scenarioSchema, completed).First();
-  if (first) throw new ScenarioError(describe(first));
+  if (first) throw new ScenarioError(refusalText(first));
   const scenario = completed as Scenario;
-  checkTogether(scenario);
+  checkResponse(scenario, refuse);
+  try {
+    checkLanes(scenario);
+  } catch (error) {
+    throw new ScenarioError((error as RangeError).message);
+  }
+  checkDisturbances(scenario, refuse);
+  checkTogether(scenario, refuse);
   return scenario;
 }
 
@@ -257,35 +265,6 @@ function isGroup(value: unknown): value is Record<string, unknown> {
   return prototype === Object.prototype || prototype === null;
 }
 
-function describe(error: ValueError): string {
-  // The path is a JSON pointer (RFC 6901): ~1 stands for / and ~0 for ~.
-  const keys = error.path
-    .split('/')
-    .slice(1)
-    .map((key) => key.replaceAll('~1', '/').replaceAll('~0', '~'));
-  const path = keys.join('.') || 'scenario';
-  const { schema, value } = error;
-  if (error.message.startsWith('Unexpected property')) {
-    return `${path}: unknown key; known here: ${knownKeys(keys).join(', ') || 'none'}`;
-  }
-  const choices =
-    schema.anyOf?.map((entry: TSchema) => entry.const) ?? (schema.const === undefined ? null : [schema.const]);
-  if (choices) return `${path}: must be ${choices.join(' or ')}, got ${shown(value)}`;
-  if (schema.type === 'number' || schema.type === 'integer') {
-    const kind = schema.type === 'integer' ? 'a whole number' : 'a number';
-    const unit = schema.unit ? ` ${schema.unit}` : '';
-    return `${path}: must be ${kind} from ${schema.minimum} to ${schema.maximum}${unit}, got ${shown(value)}`;
-  }
-  if (schema.type === 'string' && schema.pattern) {
-    return `${path}: must be text of ${schema.description}, got ${shown(value)}`;
-  }
-  if (schema.type === 'array') {
-    return `${path}: must be a list of ${schema.minItems ?? 0} to ${schema.maxItems} ${schema.items.type === 'number' ? 'numbers' : 'entries'}, got ${shown(value)}`;
-  }
-  const kinds: Record<string, string> = { object: 'a group of keys', boolean: 'true or false', string: 'text' };
-  return `${path}: must be ${kinds[schema.type] ?? schema.type}, got ${shown(value)}`;
-}
-
 /** Keys of the group that a path leads to, or null if it leads to a value or nowhere. */
 function groupAt(path: string): Record<string, TSchema> | null {
   let schema: TSchema | undefined = scenarioSchema;
@@ -294,85 +273,4 @@ function groupAt(path: string): Record<string, TSchema> | null {
     schema = properties && Object.hasOwn(properties, key) ? properties[key] : undefined;
   }
   return schema?.properties ?? null;
-}
-
-function knownKeys(keys: readonly string[]): string[] {
-  let schema: TSchema = scenarioSchema;
-  for (const key of keys.slice(0, -1)) schema = schema.items ?? schema.properties[key];
-  return Object.keys(schema.properties);
-}
-
-function shown(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  if (typeof value === 'number') return String(value); // NaN and Infinity are not JSON
-  const text = JSON.stringify(value);
-  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
-}
-
-/** Rules that tie two keys together. */
-function checkTogether(scenario: Scenario): void {
-  const { filter, converter, window, stimulus, session, muscle } = scenario;
-  const nyquistHz = converter.sampleRateHz / 2;
-  checkResponse(scenario, refuse);
-  try {
-    checkLanes(scenario);
-  } catch (error) {
-    throw new ScenarioError((error as RangeError).message);
-  }
-  checkDisturbances(scenario, refuse);
-  if (!(filter.lowPassHz < nyquistHz)) {
-    refuse('filter.lowPassHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.lowPassHz);
-  }
-  if (!(filter.highPassHz < filter.lowPassHz)) {
-    refuse('filter.highPassHz', `must be below filter.lowPassHz (${filter.lowPassHz} Hz)`, filter.highPassHz);
-  }
-  // Below these the rounding of double precision, amplified by poles next to z = 1, outgrows the signal (measured).
-  const { highPassOrder: order } = filter;
-  const lowestHz = converter.sampleRateHz * (order <= 2 ? 1e-6 : order <= 4 ? 5e-6 : 3e-4);
-  if (!(filter.highPassHz >= lowestHz)) {
-    const rule = `must be at least ${Number(lowestHz.toPrecision(3))} Hz for order ${order} at ${converter.sampleRateHz} Hz`;
-    refuse('filter.highPassHz', rule, filter.highPassHz);
-  }
-  // Its look-ahead is some 18 time constants: below this, more than half a minute.
-  const slowestHz = 0.1 * order;
-  if (!(filter.phase === 'causal' || filter.highPassHz >= slowestHz)) {
-    const rule = `must be at least ${Number(slowestHz.toPrecision(3))} Hz for order ${order} in filter.phase zero-phase`;
-    refuse('filter.highPassHz', rule, filter.highPassHz);
-  }
-  if (!(filter.notchHz < nyquistHz)) {
-    refuse('filter.notchHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, filter.notchHz);
-  }
-  if (!(muscle.lowHz < muscle.highHz)) {
-    refuse('muscle.lowHz', `must be below muscle.highHz (${muscle.highHz} Hz)`, muscle.lowHz);
-  }
-  if (!(muscle.highHz < nyquistHz)) {
-    refuse('muscle.highHz', `must be below half of converter.sampleRateHz (${nyquistHz} Hz)`, muscle.highHz);
-  }
-  if (!(window.analysisFromMs >= -window.preMs)) {
-    refuse('window.analysisFromMs', `must be at least −window.preMs (${-window.preMs} ms)`, window.analysisFromMs);
-  }
-  if (!(window.analysisToMs <= window.postMs)) {
-    refuse('window.analysisToMs', `must be at most window.postMs (${window.postMs} ms)`, window.analysisToMs);
-  }
-  if (!(((window.analysisToMs - window.analysisFromMs) * converter.sampleRateHz) / 1000 >= 8)) {
-    refuse('window.analysisToMs', `must be at least 8 samples after window.analysisFromMs`, window.analysisToMs);
-  }
-  if (scenario.averaging.baseline === 'pre-stimulus' && !((window.preMs * converter.sampleRateHz) / 1000 >= 1)) {
-    refuse('window.preMs', 'must hold at least 1 sample for averaging.baseline pre-stimulus', window.preMs);
-  }
-  const leadInMs = 1000 * LEAD_IN_S;
-  if (!(window.preMs + stimulus.jitterMs <= leadInMs)) {
-    const rule = `must be at most ${leadInMs} ms less stimulus.jitterMs (${stimulus.jitterMs} ms)`;
-    refuse('window.preMs', rule, window.preMs);
-  }
-  const intervalMs = 1000 / stimulus.ratePerS;
-  if (!(2 * stimulus.jitterMs < intervalMs)) {
-    refuse('stimulus.jitterMs', `must be below half the interval (${intervalMs / 2} ms)`, stimulus.jitterMs);
-  }
-  if (!(window.postMs <= intervalMs)) {
-    refuse('window.postMs', `must fit the interval at ${stimulus.ratePerS}/s (${intervalMs} ms)`, window.postMs);
-  }
-  if (!(session.durationS * stimulus.ratePerS >= 8)) {
-    refuse('session.durationS', 'must hold at least 8 sweeps', session.durationS);
-  }
 }
