@@ -89,7 +89,8 @@ function isHeard(scenario: Scenario, seed: string): boolean {
     const sweep = session.nextSweep();
     if (!sweep) break;
     squares = 0;
-    for (let i = analysisFrom; i < analysisTo; i++) squares += sweep.truthUv[channel][i] ** 2;
+    const truthUv = sweep.truthUv[channel];
+    for (let i = analysisFrom; i < analysisTo; i++) squares += truthUv[i] * truthUv[i];
   }
   return squares > (analysisTo - analysisFrom) * HEARD_UV * HEARD_UV;
 }
