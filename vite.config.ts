@@ -85,7 +85,17 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     target: 'es2022',
     // The drawing library changes far less often than the lab: a file of its own stays in the browser's cache.
-    rolldownOptions: { output: { codeSplitting: { groups: [{ name: 'pixi', test: /node_modules.pixi/ }] } } },
+    // It is wanted late: what the bundler's own loader needs must not lie in it.
+    rolldownOptions: {
+      output: {
+        codeSplitting: {
+          groups: [
+            { name: 'loader', test: /vite.preload-helper/, priority: 2 },
+            { name: 'pixi', test: /node_modules.pixi/, priority: 1 },
+          ],
+        },
+      },
+    },
   },
   // The package's own ES modules, as in Node (tsconfig.run.json): what is not used is left out.
   resolve: { alias: { 'ml-matrix': fileURLToPath(new URL('node_modules/ml-matrix/src/index.js', import.meta.url)) } },

@@ -40,9 +40,9 @@ addEventListener('hashchange', async () => {
     lab.showProblem(`Link: ${(error as Error).message}`);
   }
 });
-await painter.start();
 if (place) bench.restore(place);
 else bench.restart();
+void painter.start();
 // The development server changes its files all the time: only a built lab is kept for visits without a network.
 if (import.meta.env.PROD && 'serviceWorker' in navigator) {
   navigator.serviceWorker.register(new URL('serviceWorker.js', document.baseURI)).catch(() => {

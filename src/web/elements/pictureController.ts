@@ -1,5 +1,6 @@
 import type { LitElement, ReactiveController } from 'lit';
-import { type Draw, type Picture, painter } from '../stage/painter.ts';
+import { type Picture, painter } from '../stage/painter.ts';
+import type { Draw } from '../stage/plate.ts';
 
 /** Gives an element one canvas on the shared stage, and its size to lay labels over it. */
 export class PictureController implements ReactiveController {

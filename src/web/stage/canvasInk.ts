@@ -1,24 +1,10 @@
-import { Ink } from './ink.ts';
-import type { InkPattern } from './inkShader.ts';
+import { type Ink, type InkPattern, strokeDashes } from './ink.ts';
 import type { InkColour } from './palette.ts';
-
-/** Strokes and gaps of each pattern along a stroke, px, as the shader draws them. */
-export const strokeDashes: Readonly<Partial<Record<InkPattern, readonly number[]>>> = {
-  dashes: [8, 5],
-  dots: [2, 3],
-  'dash-dot': [9, 3, 2, 3],
-  'long-dashes': [17, 5],
-  'dash-dot-dot': [8, 3, 2, 3, 2, 3],
-};
 
 const TILE = 5; // px, the repeat of a broken fill
 
-/**
- * Ink that draws on a canvas as it is, for browsers without WebGL 2: old graphics cards, remote desktops.
- *
- * It extends the ink of the graphics card so that every picture can be drawn with it unchanged.
- */
-export class CanvasInk extends Ink {
+/** Ink that draws on a canvas as it is: until the graphics card is there, and in browsers that have none to give. */
+export class CanvasInk implements Ink {
   private context: CanvasRenderingContext2D | null = null;
   private readonly tiles = new Map<string, CanvasPattern>();
 
@@ -29,14 +15,7 @@ export class CanvasInk extends Ink {
     this.context?.clearRect(0, 0, canvas.width, canvas.height);
   }
 
-  override fill(
-    x0: number,
-    y0: number,
-    x1: number,
-    y1: number,
-    colour: InkColour,
-    pattern: InkPattern = 'solid',
-  ): void {
+  fill(x0: number, y0: number, x1: number, y1: number, colour: InkColour, pattern: InkPattern = 'solid'): void {
     const { context } = this;
     const width = Math.abs(x1 - x0);
     const height = Math.abs(y1 - y0);
@@ -54,7 +33,7 @@ export class CanvasInk extends Ink {
     context.fillRect(left, top, width, height);
   }
 
-  override band(
+  band(
     xs: ArrayLike<number>,
     lows: ArrayLike<number>,
     highs: ArrayLike<number>,
@@ -76,7 +55,7 @@ export class CanvasInk extends Ink {
     }
   }
 
-  override stroke(
+  stroke(
     xs: ArrayLike<number>,
     ys: ArrayLike<number>,
     count: number,
@@ -97,7 +76,7 @@ export class CanvasInk extends Ink {
     this.line(context, width, colour, pattern, 0);
   }
 
-  override segment(
+  segment(
     x0: number,
     y0: number,
     x1: number,
@@ -116,7 +95,7 @@ export class CanvasInk extends Ink {
     return along + length;
   }
 
-  override shape(corners: readonly (readonly [number, number])[], colour: InkColour): void {
+  shape(corners: readonly (readonly [number, number])[], colour: InkColour): void {
     const { context } = this;
     if (!context) return;
     context.fillStyle = cssColour(colour);

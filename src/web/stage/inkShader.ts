@@ -1,16 +1,5 @@
 import { GlProgram, Shader } from 'pixi.js';
-
-/** How a stroke or a fill is broken up. Identity never rests on colour alone. */
-export type InkPattern =
-  | 'solid'
-  | 'dashes'
-  | 'dots'
-  | 'dash-dot'
-  | 'hatched'
-  | 'stippled'
-  | 'open'
-  | 'long-dashes'
-  | 'dash-dot-dot';
+import type { InkPattern } from './ink.ts';
 
 /** Pattern numbers as the shader knows them. */
 export const patternCodes: Record<InkPattern, number> = {

@@ -1,5 +1,4 @@
-import type { Ink } from './ink.ts';
-import type { InkPattern } from './inkShader.ts';
+import type { Ink, InkPattern } from './ink.ts';
 import type { InkColour } from './palette.ts';
 
 /** What tells a lane apart besides its colour: line pattern, end marker. In the order of the lanes. */

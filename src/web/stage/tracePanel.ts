@@ -1,5 +1,4 @@
-import type { Ink } from './ink.ts';
-import type { InkPattern } from './inkShader.ts';
+import type { Ink, InkPattern } from './ink.ts';
 import { faded, type InkColour, type Palette } from './palette.ts';
 import { linearScale, type Scale } from './scale.ts';
 

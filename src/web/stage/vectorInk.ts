@@ -1,18 +1,12 @@
-import { strokeDashes } from './canvasInk.ts';
-import { Ink } from './ink.ts';
-import type { InkPattern } from './inkShader.ts';
+import { type Ink, type InkPattern, strokeDashes } from './ink.ts';
 import type { InkColour } from './palette.ts';
 
-/**
- * Ink that writes SVG instead of filling a buffer: the same drawing as on the screen, at any size.
- *
- * It extends the ink of the screen so that every picture can be drawn with it unchanged.
- */
-export class VectorInk extends Ink {
+/** Ink that writes SVG: the same drawing as on the screen, at any size. */
+export class VectorInk implements Ink {
   private readonly parts: string[] = [];
   private readonly usedPatterns = new Set<string>();
 
-  override get isEmpty(): boolean {
+  get isEmpty(): boolean {
     return this.parts.length === 0;
   }
 
@@ -22,14 +16,7 @@ export class VectorInk extends Ink {
     return `${definitions}<g stroke-linejoin="round">${this.parts.join('')}</g>`;
   }
 
-  override fill(
-    x0: number,
-    y0: number,
-    x1: number,
-    y1: number,
-    colour: InkColour,
-    pattern: InkPattern = 'solid',
-  ): void {
+  fill(x0: number, y0: number, x1: number, y1: number, colour: InkColour, pattern: InkPattern = 'solid'): void {
     const width = Math.abs(x1 - x0);
     const height = Math.abs(y1 - y0);
     if (!(width > 0 && height > 0)) return;
@@ -43,7 +30,7 @@ export class VectorInk extends Ink {
     }
   }
 
-  override band(
+  band(
     xs: ArrayLike<number>,
     lows: ArrayLike<number>,
     highs: ArrayLike<number>,
@@ -69,7 +56,7 @@ export class VectorInk extends Ink {
     close();
   }
 
-  override stroke(
+  stroke(
     xs: ArrayLike<number>,
     ys: ArrayLike<number>,
     count: number,
@@ -87,7 +74,7 @@ export class VectorInk extends Ink {
     if (path !== '') this.line(path, width, colour, pattern);
   }
 
-  override segment(
+  segment(
     x0: number,
     y0: number,
     x1: number,
@@ -103,7 +90,7 @@ export class VectorInk extends Ink {
     return along + length;
   }
 
-  override shape(corners: readonly (readonly [number, number])[], colour: InkColour): void {
+  shape(corners: readonly (readonly [number, number])[], colour: InkColour): void {
     const points = corners.map(([x, y]) => `${shown(x)},${shown(y)}`).join(' ');
     this.parts.push(`<polygon points="${points}" ${paint('fill', colour)}/>`);
   }
