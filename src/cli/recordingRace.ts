@@ -1,6 +1,7 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import { resolveScenario, withOverrides } from '../core/scenario/resolve.ts';
-import { type RecordedSignal, runRecording } from '../core/session/recordingRun.ts';
+import type { RecordedSignal } from '../core/session/recordingOrder.ts';
+import { runRecording } from '../core/session/recordingRun.ts';
 import {
   polarityChoices,
   type Recording,

@@ -35,11 +35,7 @@ describe('readLesson refuses', () => {
     ['an unknown key', (d) => (d.colour = 'red'), 'colour: unknown key, got "red"'],
     ['an unknown key deep inside', (d) => (d.runs[0].speed = 2), 'runs.0.speed: unknown key, got 2'],
     ['a free control that is none', (d) => (d.controls = { free: ['eeg.loud'] }), 'controls.free.0: must be a key of'],
-    [
-      'a section for a free control',
-      (d) => (d.controls = { free: ['child.quiet'] }),
-      'controls.free.0: must be a key',
-    ],
+    ['a section for a free control', (d) => (d.controls = { free: ['child.quiet'] }), 'controls.free.0: must be a key'],
     [
       'a control both free and hidden',
       (d) => (d.controls = { free: ['eeg.slowUv'], hidden: ['eeg'] }),

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { type RecordedLane, type RecordingOrder, runRecording } from '../../src/core/session/recordingRun.ts';
+import type { RecordingOrder } from '../../src/core/session/recordingOrder.ts';
+import { type RecordedLane, runRecording } from '../../src/core/session/recordingRun.ts';
 import { readRecording, selectChannels, selectEvents } from '../../src/formats/index.ts';
 
 /**

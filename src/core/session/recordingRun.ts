@@ -1,40 +1,11 @@
-import { type Baseline, removeBaseline } from '../averaging/baseline.ts';
-import type { AveragingContext, AveragingStrategy } from '../averaging/strategy.ts';
+import { removeBaseline } from '../averaging/baseline.ts';
+import type { AveragingContext, IntervalSamples, SweepMeta } from '../averaging/strategy.ts';
 import { butterworth } from '../chain/filters.ts';
 import { zeroPhase } from '../chain/zeroPhase.ts';
 import { splitCorrelation } from '../quality/splitCorrelation.ts';
 import { nextUniform, nextWord, type Stream, stream } from '../random/stream.ts';
 import { type LaneSetting, laneReader, openLane } from './lanes.ts';
-
-/** One channel of a real recording with the instants of its stimuli. */
-export interface RecordedSignal {
-  samplesUv: Float64Array;
-  sampleRateHz: number;
-  eventTimesS: readonly number[];
-  /** One per event: +1 condensation, −1 rarefaction; left out where all are alike. */
-  polarities?: readonly (1 | -1)[];
-  /** Stretches that were not recorded: no sweep may touch them. */
-  missing?: readonly { startS: number; endS: number }[];
-}
-
-/** How to cut and average a real recording. */
-export interface RecordingOrder {
-  /** Start and end of a sweep relative to its event, ms. */
-  windowMs: readonly [number, number];
-  /** Corners of the zero-phase band-pass, Hz (second order each way). */
-  bandHz: readonly [number, number];
-  /** Part of the window over which noise and correlation are measured, ms; by default all of it after the event. */
-  analysisMs?: readonly [number, number];
-  /** By default the mean before the event, or a straight line if the window starts at or after it. */
-  baseline?: Baseline;
-  lanes: readonly LaneSetting[];
-  /** Replaces the rejection limit by 2.5 times the median peak of the sweeps: a start for an unknown amplifier. */
-  automaticThreshold?: boolean;
-  /** Strategies that are not the lab's own, for lanes that name them. */
-  outside?: readonly AveragingStrategy[];
-  /** For random windows and random halves. */
-  seed: string;
-}
+import { checkOrder, type RecordedSignal, type RecordingOrder } from './recordingOrder.ts';
 
 /** What can be known of a strategy on a real recording. Truth is not. */
 export interface RecordedLane extends LaneSetting {
@@ -71,7 +42,6 @@ export interface RecordingResult {
 }
 
 const HALVINGS = 40;
-const HUGE_UV = 1e9; // a thousand volts: no amplifier of a living body gives more
 const RANDOM_SETS = 20;
 
 /**
@@ -84,26 +54,35 @@ const RANDOM_SETS = 20;
  * @throws {RangeError} if band, window or rates do not fit, or no sweep fits: rule and value
  */
 export function runRecording(signals: readonly RecordedSignal[], order: RecordingOrder): RecordingResult {
-  const { sampleRateHz, from, context, baseline } = checkOrder(signals, order);
+  const { sampleRateHz, from, context } = checkOrder(signals, order);
   const sections = [
     ...butterworth('high-pass', 2, order.bandHz[0], sampleRateHz),
     ...butterworth('low-pass', 2, order.bandHz[1], sampleRateHz),
   ];
   const filtered = signals.map(({ samplesUv }) => zeroPhase(sections, samplesUv, (3 * sampleRateHz) / order.bandHz[0]));
 
-  /** Cuts one sweep at an event sample; null if it reaches beyond the recording or into a gap. */
-  const cut = (recording: number, eventSample: number): Float64Array | null => {
+  const isWhole = (recording: number, first: number, end: number) =>
+    first >= 0 &&
+    end <= filtered[recording].length &&
+    !signals[recording].missing?.some(({ startS, endS }) => first < endS * sampleRateHz && end > startS * sampleRateHz);
+  const starts = [0]; // sample at which each recording begins, counted through all of them
+  for (const { length } of filtered) starts.push(starts[starts.length - 1] + length);
+  const usualGap = Math.max(0, usualBeat(signals, sampleRateHz) - context.samplesPerSweep);
+
+  /** Cuts one sweep at an event sample, and what lies before it from `lowest` on; null if it reaches beyond or into a gap. */
+  const cut = (recording: number, eventSample: number, lowest = 0): CutSweep | null => {
     const first = eventSample + from;
     const end = first + context.samplesPerSweep;
-    if (!(first >= 0 && end <= filtered[recording].length)) return null;
-    const { missing = [] } = signals[recording];
-    if (missing.some(({ startS, endS }) => first < endS * sampleRateHz && end > startS * sampleRateHz)) return null;
+    if (!isWhole(recording, first, end)) return null;
     const sweepUv = filtered[recording].slice(first, end);
-    removeBaseline(sweepUv, baseline, context.preSampleCount);
-    return sweepUv;
+    removeBaseline(sweepUv, context.baseline, context.preSampleCount);
+    const heardFrom = Math.min(first, Math.max(lowest, first - usualGap, 0));
+    const heard = isWhole(recording, heardFrom, end) ? heardFrom : first;
+    const interval = { samplesUv: filtered[recording].subarray(heard, end), firstSample: starts[recording] + heard };
+    return { sweepUv, interval };
   };
 
-  const sweepsUv: Float64Array[] = [];
+  const sweeps: CutSweep[] = [];
   const timesS: number[] = [];
   const polarities: (1 | -1)[] = [];
   const placements: number[] = []; // recording of each sweep
@@ -111,10 +90,13 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
   let elapsedS = 0;
   for (const [recording, signal] of signals.entries()) {
     const { eventTimesS, samplesUv } = signal;
+    let lastEnd = 0;
     for (const [k, timeS] of eventTimesS.entries()) {
-      const sweepUv = cut(recording, Math.round(timeS * sampleRateHz));
-      if (sweepUv) {
-        sweepsUv.push(sweepUv);
+      const eventSample = Math.round(timeS * sampleRateHz);
+      const sweep = cut(recording, eventSample, lastEnd);
+      if (sweep) {
+        lastEnd = eventSample + from + context.samplesPerSweep;
+        sweeps.push(sweep);
         timesS.push(elapsedS + timeS);
         polarities.push(signal.polarities?.[k] ?? 1);
         placements.push(recording);
@@ -122,6 +104,7 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
     }
     elapsedS += samplesUv.length / sampleRateHz;
   }
+  const sweepsUv = sweeps.map(({ sweepUv }) => sweepUv);
   if (sweepsUv.length < 8) {
     const found = `${sweepsUv.length} (of ${sweepsUv.length + eventsSkipped} events; the rest lie too near an end or a gap)`;
     throw new RangeError(`runRecording: at least 8 sweeps must fit in the recording, got ${found}`);
@@ -134,13 +117,13 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
   );
   const randomDraws = stream(order.seed, 'recording/windows');
   /** A sweep at a random place of a recording; the k-th own sweep after so many gaps that no place was found. */
-  const cutAnywhere = (recording: number, k: number): Float64Array => {
+  const cutAnywhere = (recording: number, k: number): CutSweep => {
     const room = filtered[recording].length - context.samplesPerSweep;
     for (let attempt = 0; attempt < 100; attempt++) {
-      const sweepUv = cut(recording, Math.floor(nextUniform(randomDraws) * (room + 1)) - from);
-      if (sweepUv) return sweepUv;
+      const sweep = cut(recording, Math.floor(nextUniform(randomDraws) * (room + 1)) - from);
+      if (sweep) return sweep;
     }
-    return sweepsUv[k];
+    return sweeps[k];
   };
   const randomSets = Array.from({ length: RANDOM_SETS }, () => placements.map(cutAnywhere));
   const halves = Array.from({ length: HALVINGS }, (_, k) =>
@@ -148,7 +131,7 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
   );
   return {
     lanes: lanes.map((lane) =>
-      measureLane(lane, order.outside, context, { sweepsUv, timesS, polarities }, randomSets, halves),
+      measureLane(lane, order.outside, context, { sweeps, timesS, polarities }, randomSets, halves),
     ),
     sampleRateHz,
     firstSampleMs: (1000 * from) / sampleRateHz,
@@ -156,68 +139,6 @@ export function runRecording(signals: readonly RecordedSignal[], order: Recordin
     eventsSkipped,
     sweepsUv,
   };
-}
-
-function checkOrder(signals: readonly RecordedSignal[], order: RecordingOrder) {
-  if (signals.length === 0) throw new RangeError('runRecording: at least one recording is needed, got none');
-  const { sampleRateHz } = signals[0];
-  for (const signal of signals) {
-    if (signal.sampleRateHz !== sampleRateHz) {
-      throw new RangeError(
-        `runRecording: all must have ${sampleRateHz} Hz like the first, got ${signal.sampleRateHz} Hz`,
-      );
-    }
-  }
-  for (const [recording, { samplesUv }] of signals.entries()) {
-    const at = samplesUv.findIndex((value) => !(value > -HUGE_UV && value < HUGE_UV));
-    if (at >= 0) {
-      const rule = `samples must lie within ±${HUGE_UV} µV`;
-      throw new RangeError(
-        `runRecording: ${rule}, got ${samplesUv[at]} at sample ${at + 1} of recording ${recording + 1}`,
-      );
-    }
-  }
-  const [lowHz, highHz] = order.bandHz;
-  if (!(lowHz > 0 && highHz > lowHz && highHz < sampleRateHz / 2)) {
-    const rule = `must rise from above 0 to below half the sample rate (${sampleRateHz / 2} Hz)`;
-    throw new RangeError(`runRecording: band ${rule}, got ${lowHz},${highHz}`);
-  }
-  const shortestS = Math.min(...signals.map(({ samplesUv }) => samplesUv.length / sampleRateHz));
-  if (!(lowHz >= 1 / shortestS && lowHz >= sampleRateHz * 1e-5)) {
-    const least = Math.max(1 / shortestS, sampleRateHz * 1e-5);
-    const rule = `band must begin at ${Number(least.toPrecision(3))} Hz or above for ${shortestS.toFixed(0)} s at ${sampleRateHz} Hz`;
-    throw new RangeError(`runRecording: ${rule}, got ${order.bandHz.join(',')}`);
-  }
-  const [startMs, endMs] = order.windowMs;
-  const samples = (ms: number) => Math.round((ms * sampleRateHz) / 1000);
-  const from = samples(startMs);
-  const samplesPerSweep = samples(endMs) - from;
-  if (!(samplesPerSweep >= 8 && endMs > 0)) {
-    throw new RangeError(
-      `runRecording: window must end after the event and hold 8 samples, got ${startMs},${endMs} ms`,
-    );
-  }
-  const [analysisStartMs, analysisEndMs] = order.analysisMs ?? [Math.max(0, startMs), endMs];
-  if (
-    !(analysisStartMs >= startMs && analysisEndMs <= endMs && samples(analysisEndMs) - samples(analysisStartMs) >= 4)
-  ) {
-    const rule = `must lie within ${startMs} to ${endMs} ms and hold 4 samples`;
-    throw new RangeError(`runRecording: analysis window ${rule}, got ${analysisStartMs},${analysisEndMs}`);
-  }
-  const preSampleCount = Math.min(samplesPerSweep, Math.max(0, -from));
-  const context: AveragingContext = {
-    samplesPerSweep,
-    sampleRateHz,
-    preSampleCount,
-    analysisFrom: samples(analysisStartMs) - from,
-    analysisTo: samples(analysisEndMs) - from,
-    respectFlags: true,
-  };
-  if (order.baseline === 'pre-stimulus' && preSampleCount === 0) {
-    throw new RangeError(`runRecording: baseline pre-stimulus needs a window that begins before 0 ms, got ${startMs}`);
-  }
-  const baseline = order.baseline ?? (preSampleCount > 0 ? 'pre-stimulus' : 'linear');
-  return { sampleRateHz, from, context, baseline };
 }
 
 /**
@@ -251,9 +172,23 @@ function randomHalf(draws: Stream, count: number): Uint8Array {
   return marks;
 }
 
+/** Median distance of two events that follow each other, samples; 0 for none. */
+function usualBeat(signals: readonly RecordedSignal[], sampleRateHz: number): number {
+  const beats = signals
+    .flatMap(({ eventTimesS }) => eventTimesS.slice(1).map((timeS, k) => timeS - eventTimesS[k]))
+    .sort((a, b) => a - b);
+  return beats.length > 0 ? Math.round(beats[Math.floor(beats.length / 2)] * sampleRateHz) : 0;
+}
+
+/** A sweep with the recording since the sweep before, at most the usual gap back. */
+interface CutSweep {
+  sweepUv: Float64Array;
+  interval: IntervalSamples;
+}
+
 /** The sweeps of a recording, with what comes along with each. */
 interface CutSweeps {
-  sweepsUv: readonly Float64Array[];
+  sweeps: readonly CutSweep[];
   timesS: readonly number[];
   polarities: readonly (1 | -1)[];
 }
@@ -262,20 +197,24 @@ function measureLane(
   setting: LaneSetting,
   outside: RecordingOrder['outside'],
   context: AveragingContext,
-  { sweepsUv, timesS, polarities }: CutSweeps,
-  randomSets: readonly Float64Array[][],
+  { sweeps, timesS, polarities }: CutSweeps,
+  randomSets: readonly CutSweep[][],
   halves: readonly Uint8Array[],
 ): RecordedLane {
   const { analysisFrom, analysisTo, samplesPerSweep } = context;
   const read = laneReader(context);
 
+  function metaOf({ interval }: CutSweep, k: number, index: number, hears: boolean | undefined): SweepMeta {
+    const meta = { index, timeS: timesS[k], polarity: polarities[k], overRange: false };
+    return hears ? { ...meta, interval } : meta;
+  }
+
   /** Averages the sweeps that `chosen` lets pass; sweeps are numbered anew, as a recording of their own. */
-  function average(sweeps: readonly Float64Array[], chosen: (k: number) => boolean): Float64Array {
-    const { averager } = openLane(setting, context, undefined, outside);
+  function average(offered: readonly CutSweep[], chosen: (k: number) => boolean): Float64Array {
+    const { strategy, averager } = openLane(setting, context, undefined, outside);
     let index = 0;
-    for (const [k, sweepUv] of sweeps.entries()) {
-      if (!chosen(k)) continue;
-      averager.add(sweepUv, { index: index++, timeS: timesS[k], polarity: polarities[k], overRange: false });
+    for (const [k, sweep] of offered.entries()) {
+      if (chosen(k)) averager.add(sweep.sweepUv, metaOf(sweep, k, index++, strategy.usesInterval));
     }
     const averageUv = new Float64Array(samplesPerSweep);
     averager.read(averageUv);
@@ -291,10 +230,10 @@ function measureLane(
 
   const curve: [number, number][] = [];
   const running = openLane(setting, context, undefined, outside);
-  const every = Math.max(1, Math.floor(sweepsUv.length / 100));
-  for (const [k, sweepUv] of sweepsUv.entries()) {
-    running.averager.add(sweepUv, { index: k, timeS: timesS[k], polarity: polarities[k], overRange: false });
-    if ((k + 1) % every === 0 || k + 1 === sweepsUv.length) curve.push([k + 1, 1000 * running.averager.ownNoiseUv()]);
+  const every = Math.max(1, Math.floor(sweeps.length / 100));
+  for (const [k, sweep] of sweeps.entries()) {
+    running.averager.add(sweep.sweepUv, metaOf(sweep, k, k, running.strategy.usesInterval));
+    if ((k + 1) % every === 0 || k + 1 === sweeps.length) curve.push([k + 1, 1000 * running.averager.ownNoiseUv()]);
   }
   const averageUv = new Float64Array(samplesPerSweep);
   running.averager.read(averageUv);
@@ -305,8 +244,8 @@ function measureLane(
 
   let halvesSum = 0;
   for (const marks of halves) {
-    const first = average(sweepsUv, (k) => marks[k] === 1);
-    const second = average(sweepsUv, (k) => marks[k] === 0);
+    const first = average(sweeps, (k) => marks[k] === 1);
+    const second = average(sweeps, (k) => marks[k] === 0);
     halvesSum += splitCorrelation(first, second, analysisFrom, analysisTo);
   }
   let randomSum = 0;

@@ -1,6 +1,7 @@
 import type { ImplantOrder, ImplantResult } from '../../core/session/implant.ts';
 import type { LaneSetting } from '../../core/session/lanes.ts';
-import type { RecordingOrder, RecordingResult } from '../../core/session/recordingRun.ts';
+import type { RecordingOrder } from '../../core/session/recordingOrder.ts';
+import type { RecordingResult } from '../../core/session/recordingRun.ts';
 import type { ReadRecordingOptions, StimulusChoice } from '../../formats/index.ts';
 
 /** What a set of recording files holds. */

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { nextGaussian, stream } from '../../../src/core/random/stream.ts';
-import type { LaneSetting } from '../../../src/core/session/lanes.ts';
-import { type RecordedSignal, type RecordingOrder, runRecording } from '../../../src/core/session/recordingRun.ts';
+import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
+import { type LaneSetting, laneOf } from '../../../src/core/session/lanes.ts';
+import type { RecordedSignal, RecordingOrder } from '../../../src/core/session/recordingOrder.ts';
+import { runRecording } from '../../../src/core/session/recordingRun.ts';
 
 const RATE_HZ = 500;
 const lanes: LaneSetting[] = [
@@ -58,6 +60,23 @@ describe('runRecording', () => {
     const twice = runRecording([{ ...rest, samplesUv: samplesUv.map((value) => 2 * value) }], order).lanes[0];
     expect(moved.averageNv / plain.averageNv).toBeCloseTo(1, 6);
     expect(twice.ownNoiseNv / plain.ownNoiseNv).toBeCloseTo(2, 9);
+  });
+
+  it('lets a strategy that asks for it hear what lies between the sweeps: a hum that locks is taken off, the bump is not', () => {
+    const { samplesUv, ...rest } = signal(4);
+    const hum = {
+      ...rest,
+      samplesUv: samplesUv.map((value, i) => value + 20 * Math.sin((2 * Math.PI * 50 * i) / RATE_HZ)),
+    };
+    const parameters = laneOf(resolveScenario({}), 'state-space', { harmonicCount: 1 }).parameters;
+    const both = [lanes[0], { strategy: 'state-space', parameters }];
+    const { lanes: results, firstSampleMs } = runRecording([hum], { ...order, bandHz: [1, 100], lanes: both });
+    const [plain, states] = results;
+    expect(plain.averageNv).toBeGreaterThan(10000); // 20 µV of hum, the same in every sweep
+    expect(states.averageNv).toBeLessThan(3000);
+    const at = states.averageUv.indexOf(Math.max(...states.averageUv));
+    expect(Math.abs(firstSampleMs + (1000 * at) / RATE_HZ - 200)).toBeLessThanOrEqual(12);
+    expect(Math.max(...states.averageUv)).toBeGreaterThan(2.5);
   });
 
   it('proposes a rejection limit of 2.5 times the median peak', () => {
