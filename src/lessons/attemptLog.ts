@@ -24,6 +24,8 @@ export interface AttemptState {
   benchRuns: string[];
   /** Different looks at unlabelled patients: which one, with which settings. */
   looks: readonly string[];
+  /** Different pairs of a run on the bench and its settings, unlabelled or not. */
+  evaluations: readonly string[];
   unsealed: boolean;
   finished: boolean;
   settings: Settings;
@@ -42,6 +44,7 @@ export function freshState(lesson: Lesson): AttemptState {
     predictionsLocked: false,
     benchRuns: [],
     looks: [],
+    evaluations: [],
     unsealed: false,
     finished: false,
     settings: startSettings(lesson),
@@ -95,7 +98,8 @@ export function afterEvent(lesson: Lesson, state: AttemptState, event: AttemptEv
       if (!state.predictionsLocked) refuse('needs locked predictions', id);
       if (!lesson.runs.some((run) => run.id === id && run.bench)) refuse('must be a run for the bench', id);
       const last = state.benchRuns[state.benchRuns.length - 1];
-      return withLook(lesson, last === id ? state : { ...state, benchRuns: [...state.benchRuns, id] });
+      const after = last === id ? state : { ...state, benchRuns: [...state.benchRuns, id] };
+      return withEvaluation(lesson, after, refuse);
     }
     case 'setting': {
       const { setting: id, value } = event;
@@ -104,7 +108,7 @@ export function afterEvent(lesson: Lesson, state: AttemptState, event: AttemptEv
       if (rule !== null) refuse(`${id} ${rule}`, value);
       const diagnosis = setting.kind === 'choice' && setting.diagnosisOf !== undefined;
       if (diagnosis && state.unsealed) refuse('must come before the seal is broken: it is a diagnosis', id);
-      return withLook(lesson, { ...state, settings: { ...state.settings, [id]: value } });
+      return withEvaluation(lesson, { ...state, settings: { ...state.settings, [id]: value } }, refuse);
     }
     case 'unseal':
       if (state.benchRuns.length === 0) refuse('needs a run on the bench', 'none');
@@ -134,12 +138,20 @@ export function attemptOf(state: AttemptState, attemptSeed: string): Attempt {
   return { attemptSeed, settings, answers, confidence, hintCount: hints.length, lookCount: looks.length };
 }
 
-/** Counts what is on the bench as a look, if it is an unlabelled patient who was not yet looked at like this. */
-function withLook(lesson: Lesson, state: AttemptState): AttemptState {
+/** Counts what is on the bench: as an evaluation, and as a look if it is an unlabelled patient, where it is new. */
+function withEvaluation(
+  lesson: Lesson,
+  state: AttemptState,
+  refuse: (rule: string, got: unknown) => never,
+): AttemptState {
   const run = lesson.runs.find(({ id }) => id === state.benchRuns[state.benchRuns.length - 1]);
-  if (run?.case === undefined) return state;
-  const look = [run.id, ...run.settings.map((id) => state.settings[id])].join(' ');
-  return state.looks.includes(look) ? state : { ...state, looks: [...state.looks, look] };
+  if (!run) return state;
+  const pair = [run.id, ...run.settings.map((id) => state.settings[id])].join(' ');
+  if (state.evaluations.includes(pair)) return state;
+  const evaluations = [...state.evaluations, pair];
+  const { benchLimit = Infinity } = lesson;
+  if (evaluations.length > benchLimit) refuse(`must stay within ${benchLimit} evaluations`, evaluations.length);
+  return { ...state, evaluations, looks: run.case === undefined ? state.looks : [...state.looks, pair] };
 }
 
 function openQuestion(

@@ -25,6 +25,9 @@ export function checkFigure(lesson: Lesson, path: string, figure: Figure, refuse
       if ((figure.take === 'share') !== (figure.atMost !== undefined || figure.atLeast !== undefined)) {
         refuse(path, 'atMost or atLeast must be given for take: share, and only there', figure.take);
       }
+      if (typeof figure.atMost === 'object') {
+        checkSetting(lesson, `${path}.atMost.setting`, figure.atMost.setting, refuse);
+      }
       for (const run of figure.runs) {
         findRun(lesson, `${path}.runs`, run, refuse);
         checkFigure(lesson, `${path}.of`, inRun(figure.of, run), refuse);

@@ -180,7 +180,7 @@ const compoundFigures = [
     runs: ofRuns,
     of: Type.Union([...singleFigures, ratioFigure]),
     take: Type.Union([Type.Literal('lowest'), Type.Literal('highest'), Type.Literal('share')]),
-    atMost: Type.Optional(Type.Number()),
+    atMost: Type.Optional(numberOrSetting),
     atLeast: Type.Optional(Type.Number()),
   }),
 ] as const;

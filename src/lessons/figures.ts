@@ -119,7 +119,8 @@ type NotOfLane =
 
 /** The same figure over several runs. One that is not a number is the worst there is, and keeps no limit. */
 function overRuns(figure: OfKind<'over-runs'>, source: FigureSource): FigureValue {
-  const { take, text, atMost = Infinity, atLeast = -Infinity } = figure;
+  const { take, text, atLeast = -Infinity } = figure;
+  const atMost = numberFrom(figure.atMost ?? Infinity, source);
   const each = figure.runs.map((run) => computeFigure(inRun(figure.of, run), source));
   const values = each.map(({ value }) => value);
   if (take === 'share') {

@@ -176,6 +176,8 @@ export const lessonSchema = group('lesson', {
     }),
     { minItems: 1, maxItems: 24 },
   ),
+  /** How many evaluations a learner has: different pairs of a run on the bench and the settings that it takes. */
+  benchLimit: Type.Optional(Type.Integer({ minimum: 1, maximum: 1000 })),
   report: group('the run whose seconds to target are reported', { run: name, targetNv: positive }),
   predictions: Type.Array(questionSchema, { minItems: 1, maxItems: 8 }),
   /** Points for knowing how sure to be of each prediction, by Brier's score; part of the 20 for predictions. */

@@ -157,6 +157,7 @@ export class SweepLessonPlayer extends LitElement {
     const { attempt, bench } = this;
     const runs = attempt.lesson.runs.filter((run) => run.bench);
     const ended = this.benchRunEnded || bench.state === 'finished';
+    const left = attempt.evaluationsLeft;
     return html`
       <sweep-lesson-text .markdown=${this.item.tasks}></sweep-lesson-text>
       <h3>Put on the bench</h3>
@@ -166,6 +167,7 @@ export class SweepLessonPlayer extends LitElement {
             html`<button aria-pressed=${run === attempt.benchRun} @click=${() => this.putOnBench(run)}>${upperFirst(run.title)}</button>`,
         )}
       </div>
+      ${left === null ? '' : html`<p class="soft" role="status">${left} evaluations left: each pair of a run and its settings is one.</p>`}
       ${this.settings()}
       ${this.hints()}
       <div class="go">
@@ -305,7 +307,7 @@ export class SweepLessonPlayer extends LitElement {
   };
 
   private putOnBench(run: Run): void {
-    this.attempt.putOnBench(run, this.bench);
+    this.tell(this.attempt.putOnBench(run, this.bench));
     this.requestUpdate();
   }
 

@@ -68,6 +68,11 @@ export class LessonAttempt {
   get confidence(): AttemptState['confidence'] {
     return this.state.confidence;
   }
+  /** Evaluations that are left; null where the lesson sets no limit. */
+  get evaluationsLeft(): number | null {
+    const { benchLimit } = this.lesson;
+    return benchLimit === undefined ? null : benchLimit - this.state.evaluations.length;
+  }
   get hints(): readonly number[] {
     return this.state.hints;
   }
@@ -189,9 +194,14 @@ export class LessonAttempt {
     return null;
   }
 
-  /** Puts a run on the bench: its patient, with all controls locked but those that the run leaves to the learner. */
-  putOnBench(run: Run, bench: Bench): void {
-    if (!this.finished && this.add({ kind: 'bench', run: run.id }) !== null && !this.unsealed) return;
+  /**
+   * Puts a run on the bench: its patient, with all controls locked but those that the run leaves to the learner.
+   *
+   * @returns why the event was not taken; null if it was
+   */
+  putOnBench(run: Run, bench: Bench): string | null {
+    const problem = this.finished ? null : this.add({ kind: 'bench', run: run.id });
+    if (problem !== null && (!this.unsealed || this.evaluationsLeft === 0)) return problem;
     this.benchRun = run;
     if (bench.lockedHidden) bench.keep(null); // a kept riddle, compared with a labelled patient, would be solved
     const { controls } = this.lesson;
@@ -200,6 +210,7 @@ export class LessonAttempt {
     this.load(run, bench);
     bench.lock(free, run.case !== undefined && !this.unsealed, controls?.hidden);
     bench.restart();
+    return problem;
   }
 
   private load(run: Run, bench: Bench): void {
