@@ -83,13 +83,14 @@ export class SweepDrillPlayer extends LitElement {
         <span role="timer" aria-label="Time left"><span class="left">${Math.floor(left / 60)}:${String(left % 60).padStart(2, '0')}</span> left</span>
         <span class="soft">${taken.length} ${taken.length === 1 ? 'remedy' : 'remedies'} taken</span>
       </div>
-      <p class="soft">Look at the sweeps, their spread, the averages and what each lane claims. ${laneWords(drill)} must come right.</p>
+      <p class="soft">Look at the sweeps, their spread, the averages and what each lane claims. The average of lane A
+        must come right.</p>
       ${guesses.length < 2 ? this.sourceChoice(guesses) : nothing}
       ${guesses.length > 0 ? html`<p id="guesses">You blame: ${guesses.map((id) => drillSource(id).label).join('; then: ')}.</p>` : nothing}
       <fieldset ?disabled=${guesses.length === 0 || over}>
         <legend>What do you do?</legend>
         <div class="remedies">
-          ${drill.remedies.map((id) => {
+          ${byLabel(drill.remedies, label).map((id) => {
             const { effect, costS } = drillRemedy(id);
             return html`<button id=${`remedy-${id}`} title=${effect} ?disabled=${remedies.includes(id)} @click=${() => this.tell(attempt.take(id))}>
               <span>${label(id)}</span><span class="soft">${remedies.includes(id) ? 'done' : `${costS} s`}</span></button>`;
@@ -114,7 +115,7 @@ export class SweepDrillPlayer extends LitElement {
     const { drill } = this;
     return html`<fieldset id="sources">
       <legend>${guesses.length === 0 ? 'What is to blame?' : 'A second guess, for half the points'}</legend>
-      ${drill.sources
+      ${byLabel(drill.sources, (id) => drillSource(id).label)
         .filter((id) => !guesses.includes(id))
         .map(
           (
@@ -209,10 +210,11 @@ export class SweepDrillPlayer extends LitElement {
   };
 }
 
-function laneWords({ lane }: Drill): string {
-  return lane === undefined ? 'The plain mean' : `Lane A, ${lane.replaceAll('-', ' ')},`;
-}
-
 function upperFirst(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** In the order of the alphabet, so that the place in the list tells nothing. */
+function byLabel(ids: readonly string[], label: (id: string) => string): string[] {
+  return [...ids].sort((a, b) => (label(a) < label(b) ? -1 : 1));
 }
