@@ -5,7 +5,7 @@ import type { Scenario } from '../../core/scenario/schema.ts';
 import type { Bench } from '../model/bench.ts';
 import { counterfactuals, type PairedLane, pairedLanes, scenarioChanges } from '../model/comparison.ts';
 import { laneLetters } from '../model/narration.ts';
-import { decimalText, secondsText, voltageText } from '../model/numberText.ts';
+import { decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { comparisonTables, type TableHost } from '../model/viewTables.ts';
 import { type ComparedPair, comparePanels, drawComparison } from '../stage/comparePicture.ts';
 import type { TaskRun } from '../worker/tasks.ts';
@@ -160,10 +160,10 @@ export class SweepCompare extends LitElement implements TableHost {
   private labels(pair: ComparedPair) {
     const { width, height } = this.picture;
     if (width === 0) return null;
-    const { runs, gap } = comparePanels(pair, width, height);
+    const { runs, gap, magnified } = comparePanels(pair, width, height);
     return html`<svg aria-hidden="true">${panelLabels(runs, false)}${panelLabels(gap, true)}
       ${svg`<text class="name" x=${width - 8} y=${runs.voltageUv(runs.voltageUv.to) + 10} text-anchor="end">before and after</text>
-        <text class="name" x=${width - 8} y=${gap.voltageUv(gap.voltageUv.to) + 10} text-anchor="end">after − before</text>`}</svg>`;
+        <text class="name" x=${width - 8} y=${gap.voltageUv(gap.voltageUv.to) + 10} text-anchor="end">after − before${magnified > 1 ? `, scale ×${tickText(Number(magnified.toPrecision(2)))}` : ''}</text>`}</svg>`;
   }
 
   private sentence({ lane, paired, showTruth }: ComparedPair): string {

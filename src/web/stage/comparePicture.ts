@@ -23,12 +23,18 @@ export interface ComparedPair {
   showSplit: boolean;
 }
 
-/** Both runs above on common axes, their difference below on the same scale. */
+const SMALL = 5; // a difference this many times smaller than the runs is drawn on a larger scale
+
+/**
+ * Both runs above on common axes, their difference below: on the same scale, or on a larger one where it would be lost.
+ *
+ * @returns the panels, and how many times larger the lower scale is
+ */
 export function comparePanels(
   pair: ComparedPair,
   width: number,
   height: number,
-): { runs: TracePanel; gap: TracePanel } {
+): { runs: TracePanel; gap: TracePanel; magnified: number } {
   const { before, after, lane, paired, scenario, showTruth } = pair;
   const rangeUv = roundRange(
     Math.max(
@@ -37,11 +43,14 @@ export function comparePanels(
       showTruth ? 1.05 * largestUv(after.truthUv) : 0,
     ),
   );
+  const gapUv = largestUv(paired.differenceUv);
+  const gapRangeUv = gapUv > 0 && gapUv < rangeUv / SMALL ? roundRange(1.05 * gapUv) : rangeUv;
   const middle = Math.round((height - FOOT) * 0.58);
   const right = width - 6;
   return {
+    magnified: rangeUv / gapRangeUv,
     runs: tracePanel(scenario.window, rangeUv, LEFT, right, 4, middle),
-    gap: tracePanel(scenario.window, rangeUv, LEFT, right, middle + GAP, height - FOOT),
+    gap: tracePanel(scenario.window, gapRangeUv, LEFT, right, middle + GAP, height - FOOT),
   };
 }
 
