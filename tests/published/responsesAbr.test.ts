@@ -92,6 +92,26 @@ describe('sex and age', () => {
   });
 });
 
+describe('body temperature', () => {
+  // The influence of raised body temperature on brainstem responses (authors not shown), abstract: by at least 1 °C.
+  const at = (temperatureC: number, sex = 'male') => marks(adult({ temperatureC, sex }));
+  it.each([
+    ['C33', 'male', 5.84 - 5.62],
+    ['C34', 'female', 5.87 - 5.68],
+  ] as const)('%s: a degree more brings wave V of a %s forward by %d ms, within 0.05', (_id, sex, expectedMs) => {
+    expect(Math.abs(at(37, sex).v.ms - at(38, sex).v.ms - expectedMs)).toBeLessThan(0.05);
+  });
+  // Kaga et al. 1979, Arch Otorhinolaryngol 225:199–205: waves vanish below 25 °C, normal latency from 34 °C on.
+  it('C35, the rest: no wave at 25 °C', () => {
+    expect(component('V', adult({ temperatureC: 25 })).amplitudeUv).toBe(0);
+    expect(at(30).peakToTroughUv).toBeGreaterThan(0.2);
+  });
+  it('C35: contradicted: at 34 °C the latency is not normal but 0.6 ms late', () => {
+    expect(at(34).v.ms - at(37).v.ms).toBeGreaterThan(0.45);
+    expect(at(34).v.ms - at(37).v.ms).toBeLessThan(0.75);
+  });
+});
+
 describe('infants', () => {
   // Chhajed et al. 2021, Indian J Otolaryngol, abstract: ranges of group means, 34 weeks to 6 months; level not stated,
   // 90 dB nHL taken here, at term. Components. Older than 6 weeks the model matures faster than those groups.

@@ -26,6 +26,8 @@ export const MODEL_ADULT: NeuralEar = {
   rateFactor: 1,
 };
 
+const NORMAL_C = 37;
+const SILENT_C = 25; // °C, all waves vanish below (C35); in between our choice
 const WEEKS_TO_MATURITY = 78; // 18 months [GO89]
 
 /**
@@ -34,6 +36,7 @@ const WEEKS_TO_MATURITY = 78; // 18 months [GO89]
  *     women        V −0.18 ms, I–V −0.10 ms, every wave 25 % larger [JH80]
  *     adults       +0.0067 ms and −1/300 of the size per year after 25 [JH80], at most +0.25 ms and −20 %; I–V stays [KM12]
  *     infants      I–V + 0.45·e^(−a/5) + 0.55·e^(−a/100) ms, a in weeks; wave I + 0.06·e^(−a/5) ms
+ *     temperature  wave V −0.2 ms per °C, half of it before wave III; no wave at 25 °C and below, in full from 34 °C on
  *     slope        all waves +0.01 ms per dB of loss at 4 kHz above 50 dB, wave I down to 0.4 of its size
  *     nerve        III and V later and smaller; rate counts double; out of step: every wave small
  *     scatter      wave I 0.1 ms, I–III and III–V 0.12 ms each, so V 0.2 ms; log-size 0.35 (deviations between people)
@@ -45,6 +48,7 @@ export function neuralEar(scenario: Scenario, seed: string, side: HeardEar['side
   const ear = { ...MODEL_ADULT };
   if (scenario.patient.infant.present) applyInfant(ear, scenario.patient.infant.weeksPastTerm);
   else applyAdult(ear, scenario.patient.ageYears, scenario.patient.sex === 'female');
+  applyTemperature(ear, scenario.patient.temperatureC);
   if (side === 'test') applyHearingLoss(ear, scenario.hearing);
   if (scenario.patient.scatter > 0) applyScatter(ear, scenario.patient.scatter, seed);
   return ear;
@@ -82,6 +86,14 @@ function applyInfant(ear: NeuralEar, weeks: number): void {
   const size = 0.55 + 0.35 * grown;
   scale(ear, 1.3, size, size);
   ear.rateFactor *= 2 - grown;
+}
+
+function applyTemperature(ear: NeuralEar, temperatureC: number): void {
+  if (temperatureC === NORMAL_C) return;
+  const delayMs = 0.2 * (NORMAL_C - temperatureC); // 0.22 and 0.19 ms where it rises by a degree (C33, C34)
+  later(ear, 0.25 * delayMs, 0.5 * delayMs, delayMs); // nerve and synapses alike: our choice
+  const size = Math.min(1, Math.max(0, (temperatureC - SILENT_C) / (34 - SILENT_C)));
+  scale(ear, size, size, size);
 }
 
 function applyHearingLoss(ear: NeuralEar, hearing: Scenario['hearing']): void {

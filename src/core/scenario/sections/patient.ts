@@ -11,6 +11,7 @@ export const patient = section('who is recorded, as far as it changes the respon
     'age; the model adult is 25, and a child from 3 on answers like that adult; younger: infant',
   ),
   sex: choice('unstated', ['unstated', 'female', 'male'], 'unstated and male are the model adult'),
+  temperatureC: quantity('°C', 37, 20, 42, 'body temperature: the brainstem answers later in the cold'),
   infant: section('a baby instead of a child or adult; age and sex then do not count', {
     present: Type.Boolean({ default: false, description: 'whether the patient is an infant' }),
     weeksPastTerm: quantity('week', 0, 0, 156, 'age counted from the day of a full-term birth'),
