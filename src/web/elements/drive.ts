@@ -70,7 +70,9 @@ export class SweepDrive extends LitElement {
       </button>
       <button aria-pressed=${this.handsShown} @click=${this.showHands} title="What can be done to patient, rig and room">Hands on</button>
       <dl>
-        ${patientMeters(record).map((meter) => this.meter(meter))}
+        ${patientMeters(record)
+          .filter(({ ofModel }) => !(ofModel && bench.keepsSecrets))
+          .map((meter) => this.meter(meter))}
         <div><dt>state</dt><dd id="state">${bench.isReplaying && record.offeredCount === 0 ? 'catching up' : stateWords[bench.state]}</dd></div>
         <div><dt>${hasSilences(scenario) ? 'clock' : 'stimulation'}</dt><dd>${record.seconds.toFixed(1)} / ${tickText(Number(endS.toFixed(1)))} s</dd></div>
         <div><dt>sweeps</dt><dd id="sweeps">${countText(record.offeredCount)}</dd></div>

@@ -13,6 +13,8 @@ export interface PatientMeter {
   share: number;
   goal: number;
   title: string;
+  /** Taken from the model: no sensor shows it, and it would tell what a lesson keeps out of sight. */
+  ofModel: boolean;
 }
 
 const RECENT_SWEEPS = 5; // a mean over about a second: steadier could not be watched
@@ -41,20 +43,21 @@ function effort(record: RunRecord): PatientMeter {
   const goalUv = record.scenario.contraction.meanRectifiedUv;
   const nowUv = activityUv(record, record.offeredCount - 1, RECENT_SWEEPS);
   const title = `mean rectified activity of the neck before the last ${RECENT_SWEEPS} sounds; goal ${voltageText(goalUv)}`;
-  return { name: 'effort', text: voltageText(nowUv), ...gauge(nowUv, goalUv), title };
+  return { name: 'effort', text: voltageText(nowUv), ...gauge(nowUv, goalUv), title, ofModel: false };
 }
 
 function stamina(record: RunRecord): PatientMeter {
   const left = Math.exp(-fatigueNow(record));
   const title = 'what is left of a fresh neck: a rest, or the head laid down, brings it back';
-  return { name: 'stamina', text: percent(left), share: left, goal: 1, title };
+  return { name: 'stamina', text: percent(left), share: left, goal: 1, title, ofModel: true };
 }
 
 function gaze(record: RunRecord): PatientMeter {
   const { targetDeg } = record.scenario.gaze;
   const nowDeg = record.offeredCount > 0 ? record.gazeDeg[record.offeredCount - 1] : NaN;
   const text = Number.isFinite(nowDeg) ? `${nowDeg.toFixed(0)}°` : '–';
-  return { name: 'gaze', text, ...gauge(nowDeg, targetDeg), title: `upward gaze by a sensor; goal ${targetDeg}°` };
+  const title = `upward gaze by a sensor; goal ${targetDeg}°`;
+  return { name: 'gaze', text, ...gauge(nowDeg, targetDeg), title, ofModel: false };
 }
 
 function stillness(record: RunRecord): PatientMeter {
@@ -66,7 +69,7 @@ function stillness(record: RunRecord): PatientMeter {
   }
   const share = count > 0 ? still / count : NaN;
   const title = `sweeps of the last ${STILL_S} s in which a motion sensor saw nothing`;
-  return { name: 'still', text: percent(share), share: share > 0 ? share : 0, goal: 1, title };
+  return { name: 'still', text: percent(share), share: share > 0 ? share : 0, goal: 1, title, ofModel: false };
 }
 
 function patience(record: RunRecord): PatientMeter {
@@ -74,7 +77,7 @@ function patience(record: RunRecord): PatientMeter {
   const freshS = meanQuietS(scenario.child, 0);
   const nowS = meanQuietS(scenarioAt(scenario, seconds).child, seconds);
   const title = `a quiet spell lasts about ${secondsText(nowS)} by now, ${secondsText(freshS)} at first; boredom shortens it, food and films lengthen it`;
-  return { name: 'patience', text: `≈ ${secondsText(nowS)}`, ...gauge(nowS, freshS), title };
+  return { name: 'patience', text: `≈ ${secondsText(nowS)}`, ...gauge(nowS, freshS), title, ofModel: true };
 }
 
 const fatigues = new WeakMap<RunRecord, { at: ReturnType<typeof neckFatigue>; step: number; fatigue: number }>();

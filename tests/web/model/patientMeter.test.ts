@@ -48,6 +48,7 @@ describe('patientMeter', () => {
     const { still, patience } = metersAfter(bored);
     expect(still.share).toBeGreaterThan(0.05);
     expect(still.share).toBeLessThan(0.98); // of the last 20 s; a spell of quiet lasts 4 s and less
+    expect([still.ofModel, patience.ofModel]).toEqual([false, true]); // a lesson with a riddle shows the first alone
     expect(patience.text).toBe('≈ 2.4 s'); // 4/(0.7·2 + 0.3)
     const fed = metersAfter({ ...bored, events: [{ atS: 20, action: 'feed-the-child' }] });
     expect(fed.patience.share).toBeGreaterThan(patience.share);
