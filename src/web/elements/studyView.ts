@@ -70,6 +70,7 @@ export class SweepStudy extends LitElement {
 
   override render() {
     const running = session.stage === 'running';
+    const planned = this.planned();
     return html`
       <section aria-label="Study">
         <div class="head"><h2>Study</h2>
@@ -80,8 +81,8 @@ export class SweepStudy extends LitElement {
           ${this.opened ? html`<button ?disabled=${running} @click=${this.backToForm}>Set one up by hand</button>` : nothing}
         </div>
         ${this.opened ? this.openedStudy(this.opened) : html`<sweep-study-form .form=${session.form} .bench=${this.bench} ?locked=${running} @study-form=${this.formChanged}></sweep-study-form>`}
-        ${this.planPart()}
-        ${this.runPart()}
+        ${planPart(planned)}
+        ${this.runPart(planned)}
         ${session.report ? html`<div class="report" role="region" aria-label="Results">${unsafeHTML(session.report.body)}</div>` : nothing}
       </section>
     `;
@@ -115,17 +116,12 @@ export class SweepStudy extends LitElement {
   }
 
   /** What would be run, or why it cannot. */
-  private planPart() {
-    const { problem, text } = this.planned();
-    return problem === null
-      ? html`<p class="plan number" id="plan">${text}</p>`
-      : html`<p class="problem" role="alert">${problem}</p>`;
-  }
-
-  private planned(): { problem: string | null; text: string; hash: string } {
+  private planned(): Planned {
     if (this.problem !== null) return { problem: this.problem, text: '', hash: '' };
     try {
-      const plan = this.opened ? session.plan : planStudy(studyOfForm(session.form, this.bench.scenario));
+      // While it runs the form is locked: working it out anew at every block would hold up the page.
+      const isOpen = this.opened !== null || session.stage === 'running';
+      const plan = isOpen ? session.plan : planStudy(studyOfForm(session.form, this.bench.scenario));
       if (!plan) return { problem: null, text: '', hash: '' };
       const { conditions, settings, replicates } = plan;
       const each = replicates.until ? `${replicates.from} to ${replicates.to}` : String(replicates.to);
@@ -139,10 +135,9 @@ export class SweepStudy extends LitElement {
     }
   }
 
-  private runPart() {
+  private runPart({ problem, hash }: Planned) {
     const { stage, progress, whyNot, hasRows, isReading } = session;
     const running = stage === 'running';
-    const { problem, hash } = this.planned();
     const isSame = hash === session.plan?.hash; // else the form has another study than the one that was run
     const refused = problem !== null || (isSame && (whyNot !== null || stage === 'finished'));
     return html`
@@ -236,6 +231,19 @@ export class SweepStudy extends LitElement {
   private save(name: string, content: string, type: string): void {
     saveFile(`${session.plan?.study.id ?? 'study'}_${name}`, new Blob([content], { type }));
   }
+}
+
+/** What would be run, or the problem with it. */
+interface Planned {
+  problem: string | null;
+  text: string;
+  hash: string;
+}
+
+function planPart({ problem, text }: Planned) {
+  return problem === null
+    ? html`<p class="plan number" id="plan">${text}</p>`
+    : html`<p class="problem" role="alert">${problem}</p>`;
 }
 
 let openedBefore: { name: string; text: string } | null = null;
