@@ -1,26 +1,18 @@
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
-import { AttemptError, type AttemptFile, readAttemptFile } from '../lessons/attemptFile.ts';
-import { type ClassReport, classReport, classRows, type MarkedAttempt } from '../lessons/classReport.ts';
-import type { RunCache } from '../lessons/hiddenRuns.ts';
+import type { LineHz } from '../lessons/atLine.ts';
+import { classesOf, type FoundFile, textsOf, type VerifiedFile, verifyFiles } from '../lessons/attemptClass.ts';
+import { type ClassReport, classReport, classRows } from '../lessons/classReport.ts';
 import type { Lesson } from '../lessons/schema.ts';
-import { type Verification, verifyAttempt } from '../lessons/verifyAttempt.ts';
 import { type ParsedArguments, UsageError } from './arguments.ts';
 import { lessonPath, ownLessonPath, readLessonFolder } from './lessonFolder.ts';
 import { csvTable, shown, textTable } from './table.ts';
-
-interface VerifiedFile {
-  name: string;
-  file: AttemptFile | null;
-  lesson: Lesson | null;
-  verification: Verification;
-}
 
 /** Replays attempts and marks them again; exit code 1 if any is not what it claims. */
 export function verifyCommand(parsed: ParsedArguments, version: string): number {
   const names = parsed.positionals;
   if (names.length === 0) throw new UsageError('lesson verify: needs attempt files, got none');
-  const verified = verifyFiles(names, parsed, version);
+  const verified = verifyAll(names, parsed, version);
   if (parsed.flag('json')) {
     const rows = verified.map(({ name, verification: { problems, notes, mark } }) => ({
       file: name,
@@ -47,21 +39,11 @@ export function verifyCommand(parsed: ParsedArguments, version: string): number 
 export function reportCommand(parsed: ParsedArguments, version: string): number {
   const [folder, ...more] = parsed.positionals;
   if (folder === undefined || more.length > 0) throw new UsageError('lesson report: needs one folder of attempts');
-  const verified = verifyFiles(attemptFilesIn(folder), parsed, version);
-  const left = verified.filter(({ verification }) => verification.problems.length > 0 || !verification.mark);
-  for (const { name, verification } of left) {
-    process.stderr.write(`left out ${name}: ${[...verification.problems, ...verification.notes][0] ?? 'no mark'}\n`);
-  }
-  const groups = new Map<string, { lesson: Lesson; attempts: MarkedAttempt[] }>();
-  for (const { file, lesson, verification } of verified) {
-    if (!file || !lesson || !verification.mark || verification.problems.length > 0) continue;
-    const key = `${lesson.id} at ${lesson.lineHz} Hz`;
-    const entry = groups.get(key) ?? { lesson, attempts: [] };
-    entry.attempts.push({ file, mark: verification.mark });
-    groups.set(key, entry);
-  }
-  if (groups.size === 0) throw new UsageError(`${folder}: must hold good attempts, got none of ${verified.length}`);
-  const parts = [...groups.values()];
+  const verified = verifyAll(attemptFilesIn(folder), parsed, version);
+  const { lessons: parts, left, notes } = classesOf(verified);
+  for (const { name, reasons } of left) process.stderr.write(`left out ${name}: ${reasons[0]}\n`);
+  for (const note of notes) process.stderr.write(`note: ${note}\n`);
+  if (parts.length === 0) throw new UsageError(`${folder}: must hold good attempts, got none of ${verified.length}`);
   if (parsed.flag('csv')) {
     process.stdout.write(`${parts.map(({ attempts }) => csvTable(classRows(attempts))).join('\n\n')}\n`);
   } else {
@@ -69,7 +51,7 @@ export function reportCommand(parsed: ParsedArguments, version: string): number 
     if (parsed.flag('json')) process.stdout.write(`${JSON.stringify(reports)}\n`);
     else process.stdout.write(`${reports.map(reportText).join('\n\n')}\n`);
     if (parsed.flag('texts') && !parsed.flag('json')) {
-      for (const { lesson, attempts } of parts) process.stdout.write(`\n${textsOf(lesson, attempts)}\n`);
+      for (const part of parts) process.stdout.write(`\n${textsOf(part)}\n`);
     }
   }
   return 0;
@@ -88,35 +70,37 @@ function attemptFilesIn(folder: string): string[] {
   }
 }
 
-function verifyFiles(names: readonly string[], parsed: ParsedArguments, version: string): VerifiedFile[] {
+function verifyAll(names: readonly string[], parsed: ParsedArguments, version: string): VerifiedFile[] {
   const lessons = new Map<string, Lesson>();
-  const cache: RunCache = new Map();
   const from = parsed.value('lesson');
-  return names.map((name): VerifiedFile => {
-    let file: AttemptFile | null = null;
+  const lessonOf = (id: string, lineHz: LineHz): Lesson => {
+    const key = `${id}/${lineHz}`;
+    const known = lessons.get(key);
+    if (known) return known;
     try {
-      file = readAttemptFile(name, textOf(name));
-      const { id, lineHz } = file.lesson;
-      const key = `${id}/${lineHz}`;
-      const lesson =
-        lessons.get(key) ?? readLessonFolder(from === undefined ? ownLessonPath(id) : lessonPath(from), lineHz).lesson;
+      const { lesson } = readLessonFolder(from === undefined ? ownLessonPath(id) : lessonPath(from), lineHz);
       lessons.set(key, lesson);
-      const verification = verifyAttempt(lesson, file, version, cache);
-      if (lesson.hidden.seeds !== 'shared') cache.clear(); // nobody else has this seed
-      return { name, file, lesson, verification };
+      return lesson;
     } catch (error) {
-      // One bad file must not hide what the others hold.
-      if (!(error instanceof AttemptError || error instanceof UsageError || error instanceof RangeError)) throw error;
-      return { name, file, lesson: null, verification: { problems: [error.message], notes: [], mark: null } };
+      // One attempt at an unknown lesson must not hide what the others hold.
+      throw error instanceof UsageError ? new RangeError(error.message) : error;
     }
-  });
+  };
+  const running = verifyFiles(
+    names.map((name) => ({ name, text: textOf(name) })),
+    lessonOf,
+    version,
+  );
+  let step = running.next();
+  while (!step.done) step = running.next();
+  return step.value;
 }
 
-function textOf(name: string): string {
+function textOf(name: string): FoundFile['text'] {
   try {
     return readFileSync(name, 'utf8');
   } catch (error) {
-    throw new UsageError(`${name}: cannot be read (${(error as NodeJS.ErrnoException).code})`);
+    return { problem: `${name}: cannot be read (${(error as NodeJS.ErrnoException).code})` };
   }
 }
 
@@ -148,12 +132,4 @@ function reportText(report: ClassReport): string {
     wrong.length > 0 ? 'Most frequent wrong answers:' : 'No wrong answers among options.',
     ...wrong,
   ].join('\n');
-}
-
-function textsOf(lesson: Lesson, attempts: readonly MarkedAttempt[]): string {
-  const rubric = lesson.essay.rubric.map((line) => `  [ ] ${line}`).join('\n');
-  const texts = attempts.map(
-    ({ file }) => `${file.learner || 'no name'}, attempt ${file.attempt}:\n${file.text || '(no text)'}\n${rubric}`,
-  );
-  return `${lesson.title}: “${lesson.essay.prompt}”\n\n${texts.join('\n\n')}`;
 }

@@ -3,12 +3,10 @@ import { basename, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type LineHz, textAtLine } from '../lessons/atLine.ts';
 import type { LessonTexts } from '../lessons/handout.ts';
+import { LESSON_TEXTS, lessonTextRule } from '../lessons/lessonFiles.ts';
 import { readLessonText } from '../lessons/lessonText.ts';
 import { LessonError } from '../lessons/readLesson.ts';
 import { UsageError } from './arguments.ts';
-
-/** The texts that every lesson has beside its manifest. */
-const TEXT_FILES = ['introduction.md', 'tasks.md', 'hints.md', 'model-answer.md', 'design.md'] as const;
 
 /** A lesson with all its texts. */
 export interface LessonFolder extends LessonTexts {
@@ -50,10 +48,11 @@ export function readLessonFolder(path: string, lineHz: LineHz): LessonFolder {
   if (lesson.id !== basename(path)) {
     throw new LessonError(`${join(shown, manifest)}: id must be the name of the folder, got ${lesson.id}`);
   }
-  const texts = TEXT_FILES.map((file) => {
+  const texts = LESSON_TEXTS.map((file) => {
     if (!names.includes(file)) throw new UsageError(`${shown}: must hold ${file}, got none`);
     const text = textAtLine(read(join(path, file)), lineHz);
-    if (text.trim().length < 40) throw new UsageError(`${join(shown, file)}: must hold a text, got "${text.trim()}"`);
+    const rule = lessonTextRule(text);
+    if (rule !== null) throw new UsageError(`${join(shown, file)}: ${rule}`);
     return text;
   });
   const [introduction, tasks, hints, modelAnswer] = texts;

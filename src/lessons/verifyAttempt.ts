@@ -40,6 +40,9 @@ export function verifyAttempt(
   } else if (file.lesson.digest !== lessonDigest(lesson)) {
     problems.push(`lesson.digest: must be ${lessonDigest(lesson)}, got ${file.lesson.digest}: another answer key`);
   }
+  if (lesson.hidden.seeds === 'per-learner' && file.learner.trim() === '') {
+    problems.push('learner: must be given, the hidden patients are those of a name, got nothing');
+  }
   if (lesson.hidden.seeds === 'per-learner' && file.attemptSeed !== learnerSeed(file.learner, file.attempt)) {
     problems.push(`attemptSeed: must be that of ${file.learner || 'the learner'}, got ${file.attemptSeed}`);
   }

@@ -7,6 +7,7 @@ import { LessonAttempt } from '../model/lessonAttempt.ts';
 import { type LibraryLesson, lessonLibrary } from '../model/lessonLibrary.ts';
 import { browserStore } from '../model/lessonStore.ts';
 import './lesson-player.ts';
+import { saveFile } from './saveFile.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 /** The lessons of the lab, and the one that is open. */
@@ -19,6 +20,8 @@ export class SweepLessonList extends LitElement {
       progress { width: 100%; margin-top: 0.5rem; accent-color: var(--ink); }
       li { padding: 0.7rem 0; border-top: 1px solid var(--rule); }
       .top { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0.4rem 1rem; margin-top: 0.5rem; }
+      .desks { display: flex; flex-wrap: wrap; gap: 0.4rem; margin: 0.5rem 0; }
+      .quiet { float: right; border-color: transparent; text-decoration: underline; text-underline-offset: 3px; font-size: 0.9rem; }
       li p { margin: 0.2rem 0 0.5rem; }
       ul + h2, .top + h2 { margin-top: 1rem; }
     `,
@@ -29,6 +32,8 @@ export class SweepLessonList extends LitElement {
   @state() private open: string | null = null;
   /** The bundle whose page is shown; null for the whole list. */
   @state() private bundle: Bundle | null = null;
+  /** What of the instructor's is open, once its code is there. */
+  @state() private desk: 'class' | null = null;
   private readonly store = browserStore();
   /** By supply: each has its own variant of every lesson, and its own attempts. */
   private readonly entries = new Map<LineHz, Entry[]>();
@@ -45,6 +50,7 @@ export class SweepLessonList extends LitElement {
       return html`<sweep-lesson-player .bench=${this.bench} .item=${open.item} .attempt=${open.attempt}
         @lesson-leave=${() => this.show(null)}></sweep-lesson-player>`;
     }
+    if (this.desk !== null) return this.deskPage(this.desk);
     return this.bundle ? this.bundlePage(this.bundle, entries) : this.wholeList(entries);
   }
 
@@ -61,7 +67,24 @@ export class SweepLessonList extends LitElement {
       <ul>${bundles.map((bundle) => this.bundleLine(bundle, lessonsIn(bundle, entries)))}</ul>
       <h2>All lessons</h2>
       <ul>${entries.map((entry) => this.line(entry))}</ul>
+      <h2>For instructors</h2>
+      <div class="desks">
+        <button id="desk-class" @click=${() => this.showDesk('class')}>Report on a class</button>
+      </div>
     `;
+  }
+
+  private deskPage(_desk: 'class') {
+    return html`
+      <div class="top"><span></span><button id="all-lessons" @click=${() => this.showDesk(null)}>All lessons</button></div>
+      <sweep-class-report></sweep-class-report>
+    `;
+  }
+
+  /** Few visits are an instructor's: the code comes when it is asked for. */
+  private async showDesk(desk: 'class' | null): Promise<void> {
+    if (desk === 'class') await import('./class-report.ts');
+    this.desk = desk;
   }
 
   private bundleLine(bundle: Bundle, entries: Entry[]) {
@@ -99,7 +122,15 @@ export class SweepLessonList extends LitElement {
       <button id=${`open-${id}`} @click=${() => this.show(id)} aria-label=${`${attempt.begun ? 'Go on with' : 'Begin'} ${title}`}>
         ${attempt.begun ? 'Go on' : 'Begin'}</button>
       <span class="soft">${state}</span>
+      <button class="quiet" id=${`handout-${id}`} @click=${() => this.saveHandout(item)} aria-label=${`Handout of ${title}, to print`}
+        title="One page with the texts and an answer sheet, to print">Handout</button>
     </li>`;
+  }
+
+  private async saveHandout(item: LibraryLesson): Promise<void> {
+    const { handout } = await import('../../lessons/handout.ts');
+    const { id, lineHz } = item.lesson;
+    saveFile(`${id}-${lineHz}-hz-handout.html`, new Blob([handout(item)], { type: 'text/html' }));
   }
 
   private showBundle(bundle: Bundle | null): void {

@@ -153,6 +153,9 @@ export class LessonAttempt {
   }
 
   lockPredictions(): string | null {
+    if (this.lesson.hidden.seeds === 'per-learner' && this.learner.trim() === '') {
+      return 'Your name, below, first: it decides your hidden patients, and stays once the predictions are locked.';
+    }
     const problem = this.add({ kind: 'lock' });
     if (problem === null) this.goTo('bench');
     return problem;

@@ -6,9 +6,11 @@ import type { AttemptFile } from '../../lessons/attemptFile.ts';
 import type { DrillState } from '../../lessons/drills/drillLog.ts';
 import type { Drill } from '../../lessons/drills/drillSchema.ts';
 import { type DrillMark, markDrill } from '../../lessons/drills/markDrill.ts';
+import { type DryRunReport, dryRun } from '../../lessons/dryRun.ts';
 import { type Attempt, type LessonMark, type MarkProgress, markAttempt } from '../../lessons/mark.ts';
 import type { Lesson } from '../../lessons/schema.ts';
 import { type Verification, verifyAttempt } from '../../lessons/verifyAttempt.ts';
+import { type ClassFindings, type ClassOrder, classFindings } from './classFindings.ts';
 import { type FullRun, fullRun } from './fullRun.ts';
 import { type RecordingFile, type RecordingFileOrder, recordingFile } from './recordingFile.ts';
 import { type MixPart, sweepMix } from './sweepMix.ts';
@@ -30,6 +32,9 @@ export interface Tasks {
   replicates: { order: TaskRun & { replicates: number }; progress: number; result: RaceResult };
   race: { order: { scenario: Scenario; race: RaceOrder }; progress: RaceProgress; result: RaceResult };
   'recording-file': { order: RecordingFileOrder; progress: number; result: RecordingFile };
+  'class-report': { order: ClassOrder; progress: number; result: ClassFindings };
+  /** The standard players over three seeds, with as many hidden patients as the lesson says or fewer. */
+  'dry-run': { order: { lesson: Lesson; patients?: number }; progress: number; result: DryRunReport };
   'mark-attempt': { order: { lesson: Lesson; attempt: Attempt }; progress: MarkProgress; result: LessonMark };
   'mark-drill': { order: { drill: Drill; state: DrillState }; progress: number; result: DrillMark };
   'verify-attempt': {
@@ -58,6 +63,13 @@ function* replicates(order: Tasks['replicates']['order']): Generator<number, Rac
   return step.value;
 }
 
+function* tryLesson({ lesson, patients }: Tasks['dry-run']['order']): Generator<number, DryRunReport> {
+  const running = dryRun(lesson, { seeds: ['dry-run-1', 'dry-run-2', 'dry-run-3'], patients }); // as the terminal does
+  let step = running.next();
+  for (; !step.done; step = running.next()) yield step.value.fraction;
+  return step.value;
+}
+
 // It is over at its first step: an attempt is judged in one go.
 // biome-ignore lint/correctness/useYield: every task is a generator
 function* verify({ lesson, file, program }: Tasks['verify-attempt']['order']): Running<'verify-attempt'> {
@@ -67,6 +79,8 @@ function* verify({ lesson, file, program }: Tasks['verify-attempt']['order']): R
 const makers: { [Kind in TaskKind]: (order: Tasks[Kind]['order']) => Running<Kind> } = {
   'full-run': ({ scenario, seed, lanes }) => fullRun(scenario, seed, lanes),
   ledger: ({ scenario, seed, lanes }) => noiseLedger(scenario, seed, lanes),
+  'class-report': classFindings,
+  'dry-run': tryLesson,
   'mark-attempt': ({ lesson, attempt }) => markAttempt(lesson, attempt),
   'mark-drill': ({ drill, state }) => markDrill(drill, state),
   race: ({ scenario, race: order }) => race(scenario, { lanes: racingLanesOf(scenario), ...order }),
