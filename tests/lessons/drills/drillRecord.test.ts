@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { nextUniform, stream } from '../../../src/core/random/stream.ts';
+import { AttemptError } from '../../../src/lessons/attemptFile.ts';
 import { drillFile, readDrillFile, verifyDrill } from '../../../src/lessons/drills/drillFile.ts';
 import { afterDrillEvent, type DrillEvent, freshDrill } from '../../../src/lessons/drills/drillLog.ts';
 import { markDrill } from '../../../src/lessons/drills/markDrill.ts';
@@ -70,8 +72,11 @@ describe('afterDrillEvent', () => {
 });
 
 describe('a record of a drill', () => {
-  const file = () => drillFile(swapped, 'Ada', 'test', textbook, markOf(textbook));
-  const text = () => JSON.stringify(file());
+  let made: string | null = null;
+  const text = () => {
+    made ??= JSON.stringify(drillFile(swapped, 'Ada', 'test', textbook, markOf(textbook)));
+    return made;
+  };
 
   it('is replayed and marked again to the same points', () => {
     const { problems, mark } = verifyDrill(swapped, readDrillFile('a.json', text()));
@@ -88,6 +93,26 @@ describe('a record of a drill', () => {
     const altered = alter(text());
     expect(altered).not.toBe(text());
     expect(verifyDrill(swapped, readDrillFile('a.json', altered)).problems[0]).toMatch(message);
+  });
+
+  it('never crashes the verifier, whatever one letter of it becomes', () => {
+    const whole = text();
+    const random = stream('1', 'test/drill-fuzz');
+    const letters = '09az{}[]",:-';
+    for (let round = 0; round < 60; round++) {
+      const at = Math.floor(nextUniform(random) * whole.length);
+      const letter = letters[Math.floor(nextUniform(random) * letters.length)];
+      if (letter === whole[at]) continue;
+      const altered = whole.slice(0, at) + letter + whole.slice(at + 1);
+      let found: string[];
+      try {
+        found = verifyDrill(swapped, readDrillFile('a.json', altered)).problems;
+      } catch (error) {
+        expect(error, altered).toBeInstanceOf(AttemptError);
+        continue;
+      }
+      expect(found.length, altered).toBeGreaterThan(0);
+    }
   });
 
   it('is refused with file, key and rule if it is none', () => {
