@@ -18,7 +18,23 @@ const OURS = Symbol('resolved by the wall itself');
  * @throws {UsageError} naming the file, the line and what is refused
  */
 export async function outsideBundle(file: string): Promise<string> {
+  return (await bundled(file)).code;
+}
+
+/**
+ * Names the files that make somebody else's module: itself, and what it imports from its own folder.
+ *
+ * @returns paths from the module's folder, with / between, in order of the alphabet   @throws {UsageError} as `outsideBundle`
+ */
+export async function outsideSources(file: string): Promise<string[]> {
+  const { sources } = await bundled(file);
+  const folder = dirname(realpathSync(resolve(file)));
+  return sources.map((path) => relative(folder, path).split(sep).join('/')).sort();
+}
+
+async function bundled(file: string): Promise<{ code: string; sources: string[] }> {
   const { build } = await import('esbuild');
+  const sources = new Set<string>();
   try {
     const { outputFiles } = await build({
       entryPoints: [resolve(file)],
@@ -33,9 +49,9 @@ export async function outsideBundle(file: string): Promise<string> {
       mainFields: ['module', 'main'],
       tsconfigRaw: {}, // a tsconfig.json beside the module could name paths elsewhere
       supported: { 'dynamic-import': false }, // its rejection is an object of the realm outside
-      plugins: [importWall(file)],
+      plugins: [importWall(file, sources)],
     });
-    return outputFiles[0].text;
+    return { code: outputFiles[0].text, sources: [...sources] };
   } catch (error) {
     const [first] = (error as { errors?: { text: string; location?: { line: number } }[] }).errors ?? [];
     const place = first?.location ? `line ${first.location.line}: ` : '';
@@ -43,8 +59,8 @@ export async function outsideBundle(file: string): Promise<string> {
   }
 }
 
-/** Lets in `sweepwise` with what it needs itself, and code from the folder of the module. */
-function importWall(file: string): Plugin {
+/** Lets in `sweepwise` with what it needs itself, and code from the folder of the module, which goes into `sources`. */
+function importWall(file: string, sources: Set<string>): Plugin {
   const main = realpathSync(resolve(file));
   const folder = dirname(main);
   const lent = new Set<string>(); // files that belong to `sweepwise`
@@ -74,7 +90,11 @@ function importWall(file: string): Plugin {
       // Patterns in an import name files without asking the rule above, so each file that is read is asked for again.
       build.onLoad({ filter: /.*/ }, ({ path }) => {
         const real = realpathSync(path);
-        if (lent.has(real) || own(real)) return null;
+        if (lent.has(real)) return null;
+        if (own(real)) {
+          sources.add(real);
+          return null;
+        }
         return { errors: [{ text: `may import code from its own folder only, got "${basename(path)}"` }] };
       });
     },

@@ -8,6 +8,8 @@ import { outsideAverager } from './outsideAverager.ts';
 import { outsideBundle } from './outsideBundle.ts';
 import { type SandboxLine, sandboxLine } from './sandboxLine.ts';
 
+export { outsideSources } from './outsideBundle.ts'; // a study asks its loader for them
+
 const LOAD_LIMIT_MS = 30000; // our choice: a process has to start
 const CALL_LIMIT_MS = 2000; // our choice: a thousand times what a call of the lab's own strategies takes
 

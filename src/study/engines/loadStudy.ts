@@ -4,7 +4,7 @@ import { assembleStudy } from '../assembleStudy.ts';
 import { planStudy, type StudyPlan } from '../plan.ts';
 import { atLine } from '../readStudy.ts';
 import { StudyError } from '../studyError.ts';
-import { type LoaderAddress, outsideOf } from './openPlan.ts';
+import { type LoaderAddress, outsideOf, wholeFiles } from './openPlan.ts';
 
 /**
  * Reads a study file and everything it names: scenario files become part of the study, recordings are hashed.
@@ -22,7 +22,8 @@ export async function loadStudy(file: string, loader: LoaderAddress = null): Pro
   try {
     const bytes = (named: string, place: string) => bytesAt(path(named), `${place}: ${named}`);
     const { study, files } = assembleStudy(name, text, { bytes, path });
-    return planStudy(study, files, await outsideOf(files, loader));
+    const whole = await wholeFiles(files, loader);
+    return planStudy(study, whole, await outsideOf(whole, loader));
   } catch (error) {
     if (!(error instanceof StudyError) || error.message.startsWith(`${name}: `)) throw error;
     throw atLine(name, text, error);
