@@ -3,6 +3,8 @@ import { join } from 'node:path';
 import { csvParse } from 'd3-dsv';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { nextGaussian, stream } from '../../../src/core/random/stream.ts';
+import { planStudy } from '../../../src/study/plan.ts';
+import { outsideOfHead, readResults } from '../../../src/study/resultsFile.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallStudy } from '../small.ts';
 import { contentOf, ownStrategy, scratchFolder, studyFile } from './resultFolder.ts';
@@ -46,6 +48,15 @@ describe('a study with a strategy and a recording of one’s own', { timeout: 18
     expect(rms).toBeGreaterThan(285 / 2);
     expect(rms).toBeLessThan(285 * 2);
     expect(new Set(noise).size).toBe(4); // each replicate has its own stretch
+  });
+
+  it('leaves results that can be read where neither file is, and that name no place of this machine', () => {
+    const text = readFileSync(join(folder, 'threads/results.jsonl'), 'utf8');
+    expect(text).not.toContain(folder);
+    const { head, blocks } = readResults('results.jsonl', text);
+    const plan = planStudy(head.study, head.files, outsideOfHead(head));
+    expect([plan.hash, blocks.length]).toEqual([head.hash, 2]);
+    expect(plan.settings.map(({ id }) => id)).toEqual([...new Set(rows.map(({ setting }) => setting))]);
   });
 
   it('refuses a file that is another than it was', () => {
