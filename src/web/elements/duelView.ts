@@ -191,11 +191,11 @@ export class SweepDuel extends LitElement implements TableHost {
   private panelTexts(duel: Duel) {
     const { width, height } = this.both;
     if (width === 0) return null;
-    const { both, gap } = duelPanels(this.bench, duel, width, height);
+    const { both, gap, magnified } = duelPanels(this.bench, duel, width, height);
     const [first, second] = duel.lanes.map((lane) => laneLetters[lane]);
     return html`<svg aria-hidden="true">${panelLabels(both, false)}${panelLabels(gap, true)}
       ${svg`<text x=${width - 8} y=${both.voltageUv(both.voltageUv.to) + 10} text-anchor="end">${first} and ${second}</text>
-        <text x=${width - 8} y=${gap.voltageUv(gap.voltageUv.to) + 10} text-anchor="end">${second} − ${first}, band ±2 of its noise</text>`}</svg>`;
+        <text x=${width - 8} y=${gap.voltageUv(gap.voltageUv.to) + 10} text-anchor="end">${second} − ${first}, band ±2 of its noise${magnified > 1 ? `, scale ×${tickText(Number(magnified.toPrecision(2)))}` : ''}</text>`}</svg>`;
   }
 
   private weightTexts(duel: Duel) {

@@ -4,7 +4,7 @@ import type { FullRun } from '../worker/fullRun.ts';
 import type { Ink } from './ink.ts';
 import { laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
-import { roundRange } from './sweepPicture.ts';
+import { differenceRange, roundRange } from './sweepPicture.ts';
 import { drawBand, drawBuffers, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
 
 const LEFT = 44;
@@ -22,8 +22,6 @@ export interface ComparedPair {
   /** Whether the split buffers of both runs are drawn, too. */
   showSplit: boolean;
 }
-
-const SMALL = 5; // a difference this many times smaller than the runs is drawn on a larger scale
 
 /**
  * Both runs above on common axes, their difference below: on the same scale, or on a larger one where it would be lost.
@@ -43,8 +41,7 @@ export function comparePanels(
       showTruth ? 1.05 * largestUv(after.truthUv) : 0,
     ),
   );
-  const gapUv = largestUv(paired.differenceUv);
-  const gapRangeUv = gapUv > 0 && gapUv < rangeUv / SMALL ? roundRange(1.05 * gapUv) : rangeUv;
+  const gapRangeUv = differenceRange(rangeUv, largestUv(paired.differenceUv));
   const middle = Math.round((height - FOOT) * 0.58);
   const right = width - 6;
   return {

@@ -4,29 +4,35 @@ import type { Ink } from './ink.ts';
 import { laneMarks } from './laneMarks.ts';
 import { faded, type Palette } from './palette.ts';
 import { linearScale, type Scale } from './scale.ts';
-import { roundRange } from './sweepPicture.ts';
+import { differenceRange, roundRange } from './sweepPicture.ts';
 import { drawBand, drawBuffers, drawCurve, drawGround, largestUv, type TracePanel, tracePanel } from './tracePanel.ts';
 
 const LEFT = 44;
 const GAP = 12;
 const FOOT = 18;
 
-/** Both averages above on common axes, second − first below on the same scale. */
+/**
+ * Both averages above on common axes, second − first below: on the same scale, or on a larger one where it would be lost.
+ *
+ * @returns the panels, and how many times larger the lower scale is
+ */
 export function duelPanels(
   bench: Bench,
-  { lanes: [first, second], differenceUv }: Duel,
+  { lanes: [first, second], differenceUv, noiseUv }: Duel,
   width: number,
   height: number,
-): { both: TracePanel; gap: TracePanel } {
+): { both: TracePanel; gap: TracePanel; magnified: number } {
   const { record, scenario, truthSealed } = bench;
   const { lanes, truthUv } = record;
   const peak = largestUv(lanes[first].averageUv, lanes[second].averageUv, differenceUv, truthSealed ? null : truthUv);
   const rangeUv = roundRange(Math.max(0.02, 1.05 * peak));
+  const gapRangeUv = differenceRange(rangeUv, Math.max(largestUv(differenceUv), 2 * noiseUv || 0));
   const middle = Math.round((height - FOOT) * 0.58);
   const right = width - 6;
   return {
     both: tracePanel(scenario.window, rangeUv, LEFT, right, 4, middle),
-    gap: tracePanel(scenario.window, rangeUv, LEFT, right, middle + GAP, height - FOOT),
+    magnified: rangeUv / gapRangeUv,
+    gap: tracePanel(scenario.window, gapRangeUv, LEFT, right, middle + GAP, height - FOOT),
   };
 }
 

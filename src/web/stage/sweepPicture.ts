@@ -38,6 +38,13 @@ export function roundRange(value: number): number {
   return power * ([1, 2, 5, 10].find((factor) => factor * power >= value * (1 - 1e-9)) ?? 10);
 }
 
+const SMALL = 5; // a difference this many times smaller than its curves is drawn on a larger scale
+
+/** The range for a difference below its curves: theirs, or a smaller one where it would be lost. */
+export function differenceRange(rangeUv: number, sizeUv: number): number {
+  return sizeUv > 0 && sizeUv < rangeUv / SMALL ? roundRange(1.05 * sizeUv) : rangeUv;
+}
+
 /** Draws the sweep looked at: both channels, the stimulus, and the limit of threshold rejection. */
 export function drawSweep(
   bench: Bench,
