@@ -50,7 +50,10 @@ export interface Disagreement {
   weights: readonly [number, number];
 }
 
-/** The sweeps on which two lanes disagree most, by the difference of their normalised weights; most first. */
+/**
+ * The sweeps on which two lanes disagree most, most first: by the difference of the roots of their normalised weights, so
+ * that one left out weighs more than one that counts double.
+ */
 export function disagreements(record: RunRecord, { lanes: [first, second] }: Duel, count = 10): Disagreement[] {
   const all: Disagreement[] = [];
   for (let index = 0; index < record.offeredCount; index++) {
@@ -64,7 +67,7 @@ export function disagreements(record: RunRecord, { lanes: [first, second] }: Due
 }
 
 function gapOf({ weights: [first, second] }: Disagreement): number {
-  return Math.abs(second - first);
+  return Math.abs(Math.sqrt(Math.max(0, second)) - Math.sqrt(Math.max(0, first)));
 }
 
 /** The duel as tables: the difference over the window, and the weights of every sweep. */
