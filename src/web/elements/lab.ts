@@ -14,6 +14,7 @@ import type { SweepRecording } from './recording.ts';
 import { sharedStyles } from './sharedStyles.ts';
 import type { SweepStudy } from './studyView.ts';
 import type { SweepTakeAway } from './takeAway.ts';
+import { takesKeys } from './takesKeys.ts';
 import { nextTheme, setTheme, storedTheme, type Theme } from './theme.ts';
 import { type View, views } from './views.ts';
 
@@ -21,7 +22,7 @@ const tabs = [
   ['settings', 'Settings'],
   ['lessons', 'Lessons'],
   ['drills', 'Drills'],
-  ['recording', 'Own recording'],
+  ['recording', 'Own recording', 'Recording'],
 ] as const;
 
 type Tab = (typeof tabs)[number][0];
@@ -118,7 +119,7 @@ export class SweepLab extends LitElement {
                 }</p>`
               : this.view.render(bench)
           }</div>
-          <div class="lanes" tabindex="0" role="group" aria-label="Lanes" ?hidden=${this.view !== views[0]} style=${`--lane-count: ${bench.record.lanes.length}`}>
+          <div class="lanes" tabindex="0" role="group" aria-label="Lanes" ?hidden=${this.view !== views[0]}>
             ${bench.record.lanes.map(
               (_, lane, all) =>
                 html`<sweep-lane .bench=${bench} .lane=${lane} ?last=${lane === all.length - 1}></sweep-lane>`,
@@ -130,10 +131,10 @@ export class SweepLab extends LitElement {
           </div>
           <aside aria-label="Panel">
             <div class="tabs" role="tablist" aria-label="Panel">
-              ${tabs.map(([id, title]) => {
+              ${tabs.map(([id, title, short = title]) => {
                 const chosen = id === this.tab;
-                return html`<button role="tab" id=${`tab-${id}`} aria-selected=${chosen} aria-controls="panel"
-                  tabindex=${chosen ? 0 : -1} @click=${() => this.choose(id)} @keydown=${this.onTabKey}>${title}</button>`;
+                return html`<button role="tab" id=${`tab-${id}`} aria-selected=${chosen} aria-controls="panel" aria-label=${title}
+                  tabindex=${chosen ? 0 : -1} @click=${() => this.choose(id)} @keydown=${this.onTabKey}>${short}</button>`;
               })}
             </div>
             <div id="panel" role="tabpanel" aria-labelledby=${`tab-${this.tab}`}>
@@ -294,11 +295,3 @@ export class SweepLab extends LitElement {
 }
 
 const themeWords = { auto: 'Theme: auto', light: 'Theme: light', dark: 'Theme: dark' } as const;
-
-/** True if the focused element has a use of its own for keys. */
-function takesKeys(event: KeyboardEvent): boolean {
-  const [target] = event.composedPath();
-  if (!(target instanceof HTMLElement)) return false;
-  if (target.closest('input, select, textarea, dialog, [role=tab], [contenteditable]')) return true;
-  return event.key === ' ' && target.closest('button, summary, a, label') !== null;
-}

@@ -18,7 +18,7 @@ export const labStyles = css`
   .rail button[aria-current] { color: var(--ink); border-color: var(--ink); }
   aside { min-width: 0; }
   .tabs { display: flex; flex-wrap: wrap; gap: 0; border-bottom: 1px solid var(--ink); margin-bottom: 0.5rem; }
-  .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.6rem; }
+  .tabs button { border: none; border-radius: 3px 3px 0 0; background: none; padding: 0.25rem 0.35rem; white-space: nowrap; font-size: 0.93rem; }
   .tabs button[aria-selected='true'] { background: var(--ink); color: var(--paper); }
   footer { display: flex; flex-wrap: wrap; gap: 0 1.2rem; justify-content: space-between; padding: 0.35rem 1rem; border-top: 1px solid var(--rule); color: var(--ink-soft); font-size: 0.86rem; }
   .dropping { outline: 3px dashed var(--truth); outline-offset: -6px; }
@@ -49,11 +49,8 @@ export const labStyles = css`
     main { min-height: 0; }
     main > * { min-height: 0; }
     aside, .side, .lanes, .view { overflow-y: auto; overflow-x: clip; }
-    .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 2.9rem)); }
+    /* Lanes share the height; the axis of the last one hangs into the padding. */
+    .lanes { --lane-height: 100%; grid-auto-rows: minmax(5.6rem, 1fr); align-content: stretch; padding-bottom: 20px; }
     .side { --race-height: max(13rem, calc(100vh - 38.6rem - var(--strip, 0rem))); }
-  }
-  /* Wide enough for a lane's name and figures in one line. */
-  @media (min-width: 120rem) and (min-height: 42rem) {
-    .lanes { --lane-height: max(3.6rem, calc((100vh - 19.8rem - var(--strip, 0rem)) / var(--lane-count) - 1.7rem)); }
   }
 `;

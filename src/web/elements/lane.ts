@@ -23,18 +23,18 @@ export class SweepLane extends LitElement {
     css`
       .head { display: flex; flex-wrap: wrap; align-items: center; gap: 0 0.6rem; }
       .head h3 { white-space: nowrap; font-style: normal; font-family: inherit; font-weight: 600; font-size: 0.95rem; }
-      section { container-type: inline-size; }
+      section { container-type: inline-size; height: 100%; display: flex; flex-direction: column; }
       dl { display: flex; flex-wrap: wrap; margin: 0; gap: 0 0.8rem; font-size: 0.86rem; }
       @container (max-width: 35rem) { dl { gap: 0 0.5rem; font-size: 0.8rem; } dl div { gap: 0.22rem; } }
       dl div { display: flex; gap: 0.3rem; white-space: nowrap; }
       dt { color: var(--ink-soft); }
       dd { margin: 0; font-weight: 600; font-variant-numeric: tabular-nums; }
-      .pictures { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1.15fr); gap: 0.7rem; }
+      .pictures { flex: 1; min-height: 2.9rem; display: grid; grid-template: minmax(0, 1fr) / minmax(0, 1fr) minmax(0, 1.15fr); gap: 0.7rem; }
       .picture { height: var(--lane-height, 5.4rem); }
       :host([last]) .picture { height: calc(var(--lane-height, 5.4rem) + ${TIME_AXIS}px); }
       .ribbon canvas { cursor: pointer; }
       .average canvas { cursor: help; }
-      @media (max-width: 40rem) { .pictures { grid-template-columns: minmax(0, 1fr); } .ribbon.picture { height: 4rem; } }
+      @media (max-width: 40rem) { .pictures { grid-template: auto auto / minmax(0, 1fr); } .ribbon.picture { height: 4rem; } }
     `,
   ];
 
