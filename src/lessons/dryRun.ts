@@ -10,6 +10,8 @@ export interface DryRunOrder {
   seeds: readonly string[];
   /** At most so many hidden patients in each run: fewer are quicker and noisier. */
   patients?: number;
+  /** Only the players by whom the verdicts go: quicker, and says nothing of the others. */
+  judgedOnly?: boolean;
 }
 
 /** One player's scores. */
@@ -41,6 +43,9 @@ const LEAST_GAP = 25;
 const LUCK_MOST = 65;
 const SEED_SPREAD_MOST = 25;
 
+/** The players by whom the verdicts go. */
+const JUDGED: readonly string[] = ['silent', 'lucky', 'careless', 'textbook', 'expert'];
+
 /** Reserved for what players know: never the seed of an attempt that is marked. */
 const KNOWLEDGE_SEED = 'dry-run-knowledge';
 
@@ -53,12 +58,12 @@ const KNOWLEDGE_SEED = 'dry-run-knowledge';
  */
 export function* dryRun(
   whole: Lesson,
-  { seeds, patients }: DryRunOrder,
+  { seeds, patients, judgedOnly = false }: DryRunOrder,
   cache: RunCache = new Map(),
 ): Generator<MarkProgress, DryRunReport> {
   if (!(seeds.length > 0)) throw new RangeError(`dryRun: needs a seed, got ${seeds.length}`);
   const lesson = patients === undefined ? whole : withFewerPatients(whole, patients);
-  const players = standardPlayers(lesson);
+  const players = standardPlayers(lesson).filter(({ id }) => !judgedOnly || JUDGED.includes(id));
   const settings = settingsOf(lesson, lesson.players.textbook, KNOWLEDGE_SEED);
   const measures = yield* measureRuns(lesson, { settings, attemptSeed: KNOWLEDGE_SEED }, cache);
   const many: FigureSource = { lesson, settings, measures, attemptSeed: KNOWLEDGE_SEED };

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { SLOW } from './marking.ts';
 import { textbookRun } from './outcomeClaims.ts';
 
-const { mark, gain, lane } = textbookRun('look-up-quickly');
+const { mark, gain, lane } = textbookRun('look-up-quickly', 14);
 
 describe('Look up, quickly', () => {
   it('a textbook learner does well', SLOW, () => {

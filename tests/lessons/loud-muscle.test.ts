@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { SLOW } from './marking.ts';
 import { textbookRun } from './outcomeClaims.ts';
 
-const { mark, gain, lane, honesty } = textbookRun('loud-muscle');
+const { mark, gain, lane, honesty } = textbookRun('loud-muscle', 12);
 
 describe('Loud muscle, true signal', () => {
   it('a textbook learner does well', SLOW, () => {

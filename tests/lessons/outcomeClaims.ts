@@ -1,12 +1,17 @@
 import { meanOf, rmsOf } from '../../src/core/quality/replicates.ts';
+import { withFewerPatients } from '../../src/lessons/dryRun.ts';
 import type { RunCache } from '../../src/lessons/hiddenRuns.ts';
 import { settingsOf } from '../../src/lessons/standardPlayers.ts';
 import { lesson } from './lessonFolders.ts';
 import { jackknife, laneOf, markNow, measured } from './marking.ts';
 
-/** Marks the textbook learner of a lesson once, and tells figures of its hidden patients with their standard errors. */
-export function textbookRun(slug: string) {
-  const theLesson = lesson(slug);
+/**
+ * Marks the textbook learner of a lesson once, and tells figures of its hidden patients with their standard errors.
+ *
+ * @param patients - at most so many hidden patients a run, where fewer than the lesson's tell as much
+ */
+export function textbookRun(slug: string, patients = 200) {
+  const theLesson = withFewerPatients(lesson(slug), patients);
   const { textbook } = theLesson.players;
   const { answers, looks } = textbook;
   const attempt = { settings: settingsOf(theLesson, textbook, '1'), answers, attemptSeed: '1', lookCount: looks };
