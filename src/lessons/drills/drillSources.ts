@@ -1,3 +1,4 @@
+// Over 300 lines because it is one literal list.
 import type { Scenario } from '../../core/scenario/schema.ts';
 
 /** Something that can be to blame for a bad average. Ids are stored in files: never renamed. */
