@@ -45,7 +45,8 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --quality            judge weights and averages: noise by plus-minus, noise and bias apart, likeness of neighbours, SNR,
                        false rejection and acceptance, when stopping rules would have stopped, what ten looks cost
   --detection          race below and above the patient's threshold: how often the 3:1 rule says present, absent or
-                       cannot tell, and how often that is wrong
+                       cannot tell, and how often that is wrong; threshold by bracket and by logistic fit, and for clicks
+                       how wave V moves with level and of which pattern that is
   --breakdown AXIS     race at rising levels of what breaks a strategy, and say where it does: ${breakdownAxes.map(({ id }) => id).join(', ')}
   --mute SOURCE        leave a source of noise out, all others as they were to the bit; may be repeated
 ${RECORDING_USAGE}`;

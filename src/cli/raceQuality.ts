@@ -1,4 +1,5 @@
 import type { AveragingStrategy } from '../core/averaging/strategy.ts';
+import { type Honesty, honesty } from '../core/quality/honesty.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { laneQuality, type RunQuality } from '../core/session/laneQuality.ts';
 import type { LaneResult } from '../core/session/laneResult.ts';
@@ -42,6 +43,7 @@ export function qualityJson({ lanes, raced, ...run }: RaceQuality): object {
         noiseOnlyNv: orNull(raced[k].parts?.noiseNv ?? NaN),
         biasNv: orNull(raced[k].parts?.biasNv ?? NaN),
       },
+      honesty: Object.fromEntries(Object.entries(honestyOf(raced[k])).map(([key, value]) => [key, orNull(value)])),
       neighbours: {
         ...neighbours,
         ratio: orNull(neighbours.ratio),
@@ -70,7 +72,7 @@ export function qualityCsv(
     ...['expectedTotalNv', 'expectedNoiseOnlyNv', 'expectedBiasNv', 'plainBySweepsNv', 'plainByPairsNv'],
     ...['neighbours', 'neighboursLow', 'neighboursHigh', 'trueSnrDb', 'estimatedSnr'],
     ...['badShare', 'falseReject', 'falseAccept', 'rank', 'area', ...stopColumns],
-    ...['looks', 'falseAlarms', 'presentAtLook'],
+    ...['looks', 'falseAlarms', 'presentAtLook', 'honesty', 'honestyMedian', 'honestyLow', 'honestyHigh', 'rosyShare'],
   ];
   const rows = lanes.map((lane, k) => [
     ...[...provenance, lane.strategy, laneName(lane, outside), 1000 * lane.residualNoiseUv, 1000 * lane.noiseOnlyUv],
@@ -82,8 +84,27 @@ export function qualityCsv(
     ...[lane.weights.rank, lane.weights.area],
     ...lane.stops.flatMap(({ seconds, verdict }) => [seconds, verdict]),
     ...[lane.looks?.count ?? null, lane.looks?.falseAlarms ?? null, lane.looks?.presentAt ?? null],
+    ...honestyColumns(raced[k]),
   ]);
   return csvTable([[...header, ...columns], ...rows]);
+}
+
+function honestyOf({ runs }: LaneResult): Honesty {
+  return honesty(
+    runs.map(({ ownNoiseNv }) => ownNoiseNv),
+    runs.map(({ noiseNv }) => noiseNv),
+  );
+}
+
+function honestyColumns(lane: LaneResult): number[] {
+  const { expected, median, low, high, rosyShare } = honestyOf(lane);
+  return [expected, median, low, high, rosyShare];
+}
+
+function honestyCells(lane: LaneResult): string[] {
+  const { expected, median, low, high, rosyShare } = honestyOf(lane);
+  const rosy = Number.isFinite(rosyShare) ? `${shown(100 * rosyShare, 0)} %` : '–';
+  return [shown(expected, 2), shown(median, 2), `${shown(low, 2)}–${shown(high, 2)}`, rosy];
 }
 
 /** The quality of every lane as tables, with what their columns mean. */
@@ -112,6 +133,7 @@ export function qualityText(
     ...[lane.residualNoiseUv, lane.noiseOnlyUv, lane.biasUv].map((value) => shown(1000 * value, 1)),
     shown(raced[k].expectedResidualNoiseNv.value, 1),
     ...[raced[k].parts?.noiseNv, raced[k].parts?.biasNv].map((value) => shown(value, 1)),
+    ...honestyCells(raced[k]),
   ]);
   const ends = qualities.map(({ stops, looks }, k) => [
     titles[k],
@@ -141,7 +163,13 @@ export function qualityText(
       ...noise,
     ]),
     '',
-    textTable([['strategy', 'true nV', 'noise only', 'bias', 'expected nV', 'noise only', 'bias'], ...parts]),
+    textTable([
+      [
+        ...['strategy', 'true nV', 'noise only', 'bias', 'expected nV', 'noise only', 'bias'],
+        ...['honesty', 'median', 'middle 80 %', 'rosy'],
+      ],
+      ...parts,
+    ]),
     '',
     textTable([
       ['strategy', '2000 sweeps', `${targetNv} nV claimed`, 'SNR 3 or 16 nV', 'out of reach', '10 looks', 'present'],
@@ -156,6 +184,7 @@ export function qualityText(
     'usual weight; false +: of bad ones with more; rank: of weights with the true quietness; area: 1 tells good from bad, 0.5 is',
     'chance. Noise only: without what the weights did to the response; bias: that alone. Expected: over all replicates; bias is',
     'then what they have in common (– for one replicate; in one run where the average is no weighted sum of sweeps).',
+    'Honesty: claim over true noise, all replicates, the middle one, the middle 80 %, and in how many less was claimed than is.',
     'Stops: when each rule would have ended the session. 10 looks: false alarms of ten looks at 5 % each, from 400 runs of',
     'groups turned upside down; present: the first look above limits that keep all ten together at 5 % (Pocock spending).',
   ].join('\n');

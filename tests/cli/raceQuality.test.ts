@@ -10,13 +10,14 @@ describe('sweepwise race --quality', () => {
     const [plain, kalman] = quality;
     expect(Object.keys(plain)).toEqual([
       ...['strategy', 'plusMinusNv', 'residualNoiseNv', 'noiseOnlyNv', 'biasNv', 'ownNoiseNv', 'expected'],
-      ...['neighbours', 'trueSnrDb', 'estimatedSnr', 'weights', 'stops', 'looks'],
+      ...['honesty', 'neighbours', 'trueSnrDb', 'estimatedSnr', 'weights', 'stops', 'looks'],
     ]);
     expect(plusMinusOfPlainMean.byPairsNv).toBeCloseTo(plain.plusMinusNv, 6); // its own buffers are alternate pairs
     expect(plusMinusOfPlainMean.bySweepsNv).toBeGreaterThan(0);
     expect(plain.biasNv).toBeLessThan(1e-9); // equal weights change nothing
     expect(plain.noiseOnlyNv).toBeCloseTo(plain.residualNoiseNv, 9);
     expect(kalman.biasNv).toBeGreaterThan(0);
+    expect(plain.honesty.expected).toBeCloseTo(plain.ownNoiseNv / plain.residualNoiseNv, 9);
     expect(plain.expected).toEqual({ totalNv: plain.residualNoiseNv, noiseOnlyNv: null, biasNv: null }); // one replicate
     expect(plain.weights).toMatchObject({ falseReject: 0, falseAccept: 1, rank: null, area: 0.5 });
     expect(kalman.weights.area).toBeGreaterThan(0.9);

@@ -1,5 +1,13 @@
 import type { AveragingStrategy } from '../averaging/strategy.ts';
 import { type DetectionMatrix, detectionMatrix, type JudgedRun } from '../quality/detectionMatrix.ts';
+import { type LatencyIntensity, type LevelLatency, latencyIntensity } from '../reading/latencyIntensity.ts';
+import { type LatencyPattern, type PatternEvidence, patternProbabilities } from '../reading/patternClass.ts';
+import {
+  type BracketedThreshold,
+  bracketThreshold,
+  type LogisticThreshold,
+  logisticThreshold,
+} from '../reading/threshold.ts';
 import { noiseIds } from '../scenario/noiseIds.ts';
 import { resolveScenario, withOverrides } from '../scenario/resolve.ts';
 import type { Scenario } from '../scenario/schema.ts';
@@ -10,6 +18,11 @@ import { averagingContext, startSession } from './session.ts';
 /** The verdicts of the 3:1 rule on one lane, at levels about the true threshold. */
 interface LaneVerdicts extends LaneSetting {
   matrix: DetectionMatrix;
+  /** By the majority of verdicts at each level, and by a logistic curve through the shares called present, dB nHL. */
+  bracket: BracketedThreshold;
+  logistic: LogisticThreshold;
+  /** Of the seed's own run, click only: wave V over level, and how likely each pattern is; null for fewer than 2 clear waves. */
+  latency: { fit: LatencyIntensity; patterns: Record<LatencyPattern, number> } | null;
 }
 
 /** All lanes, with the threshold that the levels are counted from. */
@@ -27,7 +40,7 @@ export interface DetectionOrder {
   outside?: readonly AveragingStrategy[];
 }
 
-const OFFSETS_DB = [-10, 0, 10, 20, 30, 40] as const; // about the threshold, our choice
+const OFFSETS_DB = [-10, 0, 10, 20, 30, 40, 60, 80] as const; // about the threshold, our choice
 const LOWEST_DB = -10; // as the schema has it
 const HIGHEST_DB = 100;
 const HEARD_UV = 1e-4; // µV rms: a tenth of a nanovolt is the tail of a filter, not a response
@@ -52,16 +65,51 @@ export function* detectionByLevel(
   );
   const settings = lanes ?? racingLanesOf(resolveScenario(document));
   const judged = settings.map(() => [] as JudgedRun[]);
+  const waves = settings.map(() => ({
+    waveV: [] as LevelLatency[],
+    intervalMs: undefined as PatternEvidence['intervalMs'],
+  }));
   for (const [j, levelDb] of levels.entries()) {
     const scenario = atLevel(levelDb);
-    const steps = race(scenario, { seed, replicates, targetNv: scenario.session.targetNv, lanes: settings, outside });
+    const { targetNv } = scenario.session;
+    const readings = scenario.response.kind === 'click-abr';
+    const steps = race(scenario, { seed, replicates, targetNv, lanes: settings, outside, readings });
     let step = steps.next();
     for (; !step.done; step = steps.next()) yield (j + step.value.fraction) / levels.length;
     for (const [k, { runs }] of step.value.lanes.entries()) {
       for (const { verdict } of runs) judged[k].push({ aboveThresholdDb: levelDb - thresholdDbNhl, verdict });
     }
+    for (const [k, { peaks, figures }] of (step.value.readings[0]?.lanes ?? []).entries()) {
+      const wave = peaks.find(({ name, clear }) => name === 'V' && clear);
+      if (!(wave && wave.latencySdMs > 0)) continue;
+      const { latencyMs, latencySdMs } = wave;
+      waves[k].waveV.push({ levelDbNhl: levelDb, latencyMs, latencySdMs });
+      const interval = figures.find(({ name, meaningful, sd }) => name === 'I–V' && meaningful && sd > 0);
+      if (interval) waves[k].intervalMs = { value: interval.value, sd: interval.sd }; // that of the loudest level stays
+    }
   }
-  return { thresholdDbNhl, lanes: settings.map((setting, k) => ({ ...setting, matrix: detectionMatrix(judged[k]) })) };
+  const { ratePerS } = atLevel(levels[0]).stimulus;
+  return {
+    thresholdDbNhl,
+    lanes: settings.map((setting, k) => {
+      const matrix = detectionMatrix(judged[k]);
+      const { waveV, intervalMs } = waves[k];
+      const evidence = { ratePerS, waveV, ...(intervalMs ? { intervalMs } : {}) };
+      return {
+        ...setting,
+        matrix,
+        bracket: bracketThreshold(
+          judged[k].map(({ aboveThresholdDb, verdict }) => ({ levelDb: thresholdDbNhl + aboveThresholdDb, verdict })),
+        ),
+        logistic: logisticThreshold(
+          matrix.rows.map(({ aboveThresholdDb, runCount, presentCount }) => ({
+            ...{ levelDb: thresholdDbNhl + aboveThresholdDb, runCount, detectedCount: presentCount },
+          })),
+        ),
+        latency: waveV.length < 2 ? null : { fit: latencyIntensity(waveV), patterns: patternProbabilities(evidence) },
+      };
+    }),
+  };
 }
 
 /** The lowest whole level at which the noise-free response is not silent, by bisection: it only grows with the level. */

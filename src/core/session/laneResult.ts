@@ -38,8 +38,8 @@ export interface LaneResult extends LaneSetting {
   efficiency: Efficiency | null;
   /** How many replicates the 3:1 rule calls present, absent or neither at the end. */
   verdicts: Record<Verdict, number>;
-  /** Each replicate at its end: residual noise, gain, the second from which on it stayed at the target (null for never), 3:1. */
-  runs: { noiseNv: number; gain: number; arrivalS: number | null; verdict: Verdict }[];
+  /** Each replicate at its end: residual noise, own claim, gain, the second from which on it stayed at the target (null for never), 3:1. */
+  runs: { noiseNv: number; ownNoiseNv: number; gain: number; arrivalS: number | null; verdict: Verdict }[];
   /** Expected residual noise, own claim and mean of Fmp at each checkpoint. */
   curve: { seconds: number; noiseNv: number; ownNoiseNv: number; fmp: number }[];
 }
@@ -116,6 +116,7 @@ export function summarise(
       );
       return {
         noiseNv: noiseNv[last][r],
+        ownNoiseNv: ownNv[last][r],
         gain: gains[r],
         arrivalS: j < 0 ? null : secondsAt(checkpoints[j]),
         verdict: final[r].verdict ?? 'cannot-tell',
