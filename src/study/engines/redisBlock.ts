@@ -4,6 +4,7 @@ import { backgroundsOf } from '../backgrounds.ts';
 import type { StudyOrder } from '../engine.ts';
 import type { StudyPlan } from '../plan.ts';
 import { type Backgrounds, type BlockRows, rowsOfBlock } from '../runBlock.ts';
+import { checkCode } from './codeVersion.ts';
 import { bytesOf, type LoaderAddress, openPlan } from './openPlan.ts';
 import { connectRedis, STUDIES_KEY } from './redisConnection.ts';
 import type { BlockJob } from './redisEngine.ts';
@@ -42,6 +43,7 @@ async function studyOf(hash: string) {
   if (text === null) throw new Error(`study ${hash} is not under way any more`);
   const { study, files } = JSON.parse(text) as StudyOrder;
   const plan = await here(() => openPlan({ study, files }, loader));
+  await here(async () => checkCode(version));
   const opened = { plan, backgrounds: backgroundsOf(plan, bytesOf) };
   studies.set(hash, opened);
   return opened;

@@ -2,6 +2,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import { backgroundsOf } from '../backgrounds.ts';
 import type { Block } from '../block.ts';
 import { rowsOfBlock } from '../runBlock.ts';
+import { checkCode } from './codeVersion.ts';
 import { bytesOf, openPlan } from './openPlan.ts';
 import type { ThreadAnswer, ThreadOrder } from './threads.ts';
 
@@ -9,6 +10,7 @@ import type { ThreadAnswer, ThreadOrder } from './threads.ts';
 const { study, files, version, loader } = workerData as ThreadOrder;
 const plan = await openPlan({ study, files }, loader);
 const backgrounds = backgroundsOf(plan, bytesOf);
+checkCode(version);
 
 parentPort?.on('message', (block: Block) => {
   let answer: ThreadAnswer;

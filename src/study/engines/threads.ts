@@ -2,6 +2,7 @@ import { Worker } from 'node:worker_threads';
 import type { Block } from '../block.ts';
 import type { Engine, EngineTask, StudyOrder } from '../engine.ts';
 import type { BlockRows } from '../runBlock.ts';
+import { StudyError } from '../studyError.ts';
 import type { LoaderAddress } from './openPlan.ts';
 
 /** What a thread is told when it starts. */
@@ -62,7 +63,7 @@ export function threadsEngine(count: number, loader: LoaderAddress = null): Engi
             // The thread goes on while its rows are put on the disk.
             block = stopped() ? undefined : waiting.pop();
             answering = block && answerOf(thread, block, task.signal);
-            if ('error' in answer) throw new Error(`block ${done.id}: ${answer.error}`);
+            if ('error' in answer) throw new StudyError(`block ${done.id}: ${answer.error}`);
             task.store(done, answer.rows);
           } catch (error) {
             failure ??= error as Error;
@@ -86,8 +87,8 @@ export function threadsEngine(count: number, loader: LoaderAddress = null): Engi
 function answerOf(thread: Worker, block: Block, signal: AbortSignal): Promise<ThreadAnswer | null> {
   return new Promise((resolve, reject) => {
     const onAnswer = (answer: ThreadAnswer) => settle(() => resolve(answer));
-    const onError = (error: Error) => settle(() => reject(error));
-    const onExit = (code: number) => settle(() => reject(new Error(`a worker thread ended by itself (${code})`)));
+    const onError = (error: Error) => settle(() => reject(new StudyError(error.message)));
+    const onExit = (code: number) => settle(() => reject(new StudyError(`a worker thread ended by itself (${code})`)));
     const onAbort = () => settle(() => resolve(null));
     const settle = (finish: () => void) => {
       thread.off('message', onAnswer).off('error', onError).off('exit', onExit);

@@ -8,6 +8,7 @@ import { driveStudy } from '../../../src/study/drive.ts';
 import { inProcessEngine } from '../../../src/study/engines/inProcess.ts';
 import { writeReport } from '../../../src/study/engines/reportFiles.ts';
 import { existingStudyFolder, studyFolder, writeWhole } from '../../../src/study/engines/studyFolder.ts';
+import { threadsEngine } from '../../../src/study/engines/threads.ts';
 import { sweepwise } from '../../cli/sweepwise.ts';
 import { smallPlan, smallStudy } from '../small.ts';
 import { contentOf, scratchFolder, studyFile } from './resultFolder.ts';
@@ -151,6 +152,20 @@ describe.runIf(existsSync('/dev/full'))('a disk that fills up on the way', () =>
       expect(readdirSync(out).sort()).toEqual(['blocks', 'study.json']);
     }
     expect((await writeReport(store, state)).length).toBe(5);
+  });
+});
+
+describe('a program that was changed while a study ran', () => {
+  it('makes no rows under the old version', async () => {
+    const store = studyFolder(join(folder, 'changed'), smallPlan(), '0.1.0+deadbeef');
+    const engine = threadsEngine(1);
+    const { signal } = new AbortController();
+    const run = driveStudy({ store, engine, signal, progress: () => {}, note: () => {} });
+    await expect(run).rejects.toThrow(
+      /^the program: must be of version 0\.1\.0\+deadbeef until the study ends, got code [0-9a-f]{8} on the disk now$/,
+    );
+    await engine.close();
+    expect(readdirSync(join(folder, 'changed/blocks'))).toEqual([]);
   });
 });
 
