@@ -1,5 +1,6 @@
 /** The texts that every lesson has beside its manifest. */
 export const LESSON_TEXTS = ['introduction.md', 'tasks.md', 'hints.md', 'model-answer.md', 'design.md'] as const;
+export type LessonTextFile = (typeof LESSON_TEXTS)[number];
 
 const SHORTEST_TEXT = 40; // characters; our choice: a sentence
 

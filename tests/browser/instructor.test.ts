@@ -1,7 +1,8 @@
-import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import axe from 'axe-core';
+import { unzipSync } from 'fflate';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, inject, it } from 'vitest';
 import { sweepwise } from '../cli/sweepwise.ts';
@@ -85,6 +86,57 @@ describe('the report on a class', () => {
     const sheet = readFileSync(await download.path(), 'utf8');
     sweepwise(['lesson', 'handout', 'quieter-by-the-root', '--to', folder]);
     expect(sheet).toBe(readFileSync(join(folder, 'quieter-by-the-root-handout.html'), 'utf8'));
+    expect(problems).toEqual([]);
+    await page.context().close();
+  });
+});
+
+describe('the form for a lesson', () => {
+  it('opens a folder, names what is wrong, tries it, and saves what the terminal takes', async () => {
+    const { page, problems } = await openDesk('light', '#desk-form');
+    const findings = page.locator('#findings');
+    const files = ['lesson.yaml', 'introduction.md', 'tasks.md', 'hints.md', 'model-answer.md', 'design.md'];
+    await page.locator('#open-lesson').setInputFiles(files.map((file) => join(lessonFolder, file)));
+    await expect.poll(() => findings.innerText(), slow).toContain('Good, for 50 and 60 Hz.');
+
+    await page.locator('#minutes').fill('-3');
+    await page.locator('#minutes').press('Tab');
+    await expect.poll(() => findings.innerText(), slow).toMatch(/lesson\.yaml:\d+: minutes: must be .*, got -3/);
+    expect(await page.locator('#minutes').getAttribute('aria-invalid')).toBe('true');
+    await page.locator('#minutes').fill('30');
+    await page.locator('#minutes').press('Tab');
+    for (const summary of await page.locator('sweep-lesson-form .part > summary').all()) {
+      if (!(await summary.evaluate((node) => (node.parentElement as HTMLDetailsElement).open)))
+        await summary.press('Enter');
+    }
+    await page.locator('#hidden-seeds').selectOption('per-learner');
+    await page.locator('#attemptLimit').fill('2');
+    await page.locator('#attemptLimit').press('Tab');
+    const controls = page.locator('sweep-lesson-form-controls');
+    for (const summary of await controls.locator('summary').all()) await summary.press('Enter');
+    await controls.locator('[id="filter.highPassHz"]').selectOption('hidden');
+    await expect.poll(() => page.locator('#yaml').inputValue(), slow).toContain('- filter.highPassHz');
+    await page.locator('#runs-0-change').fill('{ stimulus.levelDbNhl: 97 }');
+    await page.locator('#runs-0-change').press('Tab');
+    await expect.poll(() => page.locator('#warnings').innerText(), slow).toMatch(/stimulus\.levelDbNhl .* got 97/);
+    expect(await findings.innerText()).toContain('Good');
+    expect(await objections(page, 'lesson-form')).toEqual([]);
+    await page.setViewportSize({ width: 390, height: 844 });
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+
+    await page.locator('#dry-run').press('Enter');
+    await expect.poll(() => page.locator('#dry-run-result tbody tr').count(), slow).toBeGreaterThanOrEqual(10);
+    expect(await page.locator('#verdicts li').count()).toBe(4);
+    const [download] = await Promise.all([page.waitForEvent('download'), page.locator('#save-zip').press('Enter')]);
+    const saved = join(folder, 'saved');
+    for (const [path, content] of Object.entries(unzipSync(readFileSync(await download.path())))) {
+      mkdirSync(dirname(join(saved, path)), { recursive: true });
+      writeFileSync(join(saved, path), content);
+    }
+    const { stdout } = sweepwise(['lesson', 'check', join(saved, 'quieter-by-the-root')]);
+    expect(stdout).toBe('quieter-by-the-root: good, version 1, for 50 and 60 Hz\n');
+    const manifest = readFileSync(join(saved, 'quieter-by-the-root', 'lesson.yaml'), 'utf8');
+    expect(manifest).toMatch(/minutes: 30\n[\s\S]*seeds: per-learner[\s\S]*attemptLimit: 2\n/);
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
-import { customElement, state } from 'lit/decorators.js';
+import { customElement, property, state } from 'lit/decorators.js';
+import type { Bench } from '../model/bench.ts';
 import { classOrderOf } from '../model/classFiles.ts';
 import { decimalText } from '../model/numberText.ts';
 import type { ClassFindings } from '../worker/classFindings.ts';
@@ -28,6 +29,7 @@ export class SweepClassReport extends LitElement {
     `,
   ];
 
+  @property({ attribute: false }) bench!: Bench;
   @state() private problem: string | null = null;
   private readonly task = new TaskController(this, 'class-report');
 
@@ -78,6 +80,7 @@ export class SweepClassReport extends LitElement {
     this.task.clear();
     try {
       const chosen = files.map((file) => ({ path: file.webkitRelativePath || file.name, text: () => file.text() }));
+      this.bench.pause(); // the hidden patients need the processor
       await this.task.start(await classOrderOf(chosen));
     } catch (error) {
       this.problem = (error as Error).message;

@@ -33,7 +33,7 @@ export class SweepLessonList extends LitElement {
   /** The bundle whose page is shown; null for the whole list. */
   @state() private bundle: Bundle | null = null;
   /** What of the instructor's is open, once its code is there. */
-  @state() private desk: 'class' | null = null;
+  @state() private desk: Desk | null = null;
   private readonly store = browserStore();
   /** By supply: each has its own variant of every lesson, and its own attempts. */
   private readonly entries = new Map<LineHz, Entry[]>();
@@ -70,20 +70,22 @@ export class SweepLessonList extends LitElement {
       <h2>For instructors</h2>
       <div class="desks">
         <button id="desk-class" @click=${() => this.showDesk('class')}>Report on a class</button>
+        <button id="desk-form" @click=${() => this.showDesk('form')}>Write a lesson</button>
       </div>
     `;
   }
 
-  private deskPage(_desk: 'class') {
+  private deskPage(desk: Desk) {
     return html`
       <div class="top"><span></span><button id="all-lessons" @click=${() => this.showDesk(null)}>All lessons</button></div>
-      <sweep-class-report></sweep-class-report>
+      ${desk === 'class' ? html`<sweep-class-report .bench=${this.bench}></sweep-class-report>` : html`<sweep-lesson-form .bench=${this.bench}></sweep-lesson-form>`}
     `;
   }
 
   /** Few visits are an instructor's: the code comes when it is asked for. */
-  private async showDesk(desk: 'class' | null): Promise<void> {
+  private async showDesk(desk: Desk | null): Promise<void> {
     if (desk === 'class') await import('./class-report.ts');
+    if (desk === 'form') await import('./lesson-form.ts');
     this.desk = desk;
   }
 
@@ -156,6 +158,8 @@ export class SweepLessonList extends LitElement {
     this.requestUpdate();
   }
 }
+
+type Desk = 'class' | 'form';
 
 interface Entry {
   item: LibraryLesson;

@@ -130,8 +130,22 @@ export class SweepLessonPlayer extends LitElement {
         ${prerequisites.length > 0 ? html`<p>You should know:</p>${list(prerequisites)}` : nothing}
         <p>Not in this lesson:</p>${list(outOfScope)}
       </details>
+      ${this.limits()}
       <div class="go"><button class="primary" id="to-prediction" @click=${() => this.goTo('prediction')}>Predict first</button></div>
     `;
+  }
+
+  /** What this lesson limits, said before anything is done. */
+  private limits() {
+    const { attemptLimit, timeLimitMinutes, hidden } = this.attempt.lesson;
+    const words = [
+      ...(attemptLimit === undefined ? [] : [`This is attempt ${this.attempt.attempt} of ${attemptLimit}.`]),
+      ...(timeLimitMinutes === undefined ? [] : [`You have ${timeLimitMinutes} minutes from your first answer.`]),
+      ...(hidden.seeds === 'per-learner'
+        ? ['Your name decides your hidden patients: give it before you predict.']
+        : []),
+    ];
+    return words.length > 0 ? html`<p id="limits">${words.join(' ')}</p>` : nothing;
   }
 
   private prediction() {

@@ -5,7 +5,7 @@ import { readAttemptFile } from '../../lessons/attemptFile.ts';
 import { readLessonText } from '../../lessons/lessonText.ts';
 import type { Lesson } from '../../lessons/schema.ts';
 import type { ClassOrder } from '../worker/classFindings.ts';
-import { lessonLibrary } from './lessonLibrary.ts';
+import { lessonSource, lessonTitles } from './lessonLibrary.ts';
 
 /** A file as somebody chose it: its path within the folder, or its name. */
 export interface ChosenText {
@@ -38,8 +38,10 @@ export async function classOrderOf(chosen: readonly ChosenText[]): Promise<Class
 /** Lessons of the lab at which there is an attempt among the files. */
 function labLessonsOf(files: readonly FoundFile[]): Lesson[] {
   const asked = new Set(files.flatMap((file) => askedOf(file) ?? []));
-  return lineFrequenciesHz.flatMap((lineHz) =>
-    lessonLibrary(lineHz).flatMap(({ lesson }) => (asked.has(`${lesson.id}@${lineHz}`) ? [lesson] : [])),
+  return lessonTitles().flatMap(({ id }) =>
+    lineFrequenciesHz.flatMap((lineHz) =>
+      asked.has(`${id}@${lineHz}`) ? [readLessonText(lessonSource(id).manifest, id, lineHz)] : [],
+    ),
   );
 }
 

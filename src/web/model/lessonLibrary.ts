@@ -45,6 +45,24 @@ export function lessonLibrary(lineHz: LineHz): LibraryLesson[] {
     .sort((a, b) => a.lesson.place - b.lesson.place);
 }
 
+/** Names and titles of the lessons of the lab, without reading them whole. */
+export function lessonTitles(): { id: string; title: string }[] {
+  return Object.entries(manifests).map(([path, manifest]) => {
+    const id = path.split('/').at(-2) ?? '';
+    const title = /^title: *"?(.*?)"?$/m.exec(manifest)?.[1] ?? id;
+    return { id, title: textAtLine(title, 50) };
+  });
+}
+
+/** Manifest and texts of a lesson of the lab as they were written, for both supplies. @throws {RangeError} if unknown */
+export function lessonSource(slug: string): { manifest: string; texts: Record<string, string> } {
+  const folder = `../../../lessons/${slug}`;
+  const manifest = manifests[`${folder}/lesson.yaml`];
+  if (manifest === undefined) throw new RangeError(`lessonSource: must be a lesson of the lab, got ${slug}`);
+  const own = Object.entries(texts).filter(([path]) => path.startsWith(`${folder}/`));
+  return { manifest, texts: Object.fromEntries(own.map(([path, text]) => [path.slice(folder.length + 1), text])) };
+}
+
 /** Splits a Markdown list into its items. */
 function hintsOf(text: string): string[] {
   return text
