@@ -22,6 +22,7 @@ export class PictureController implements ReactiveController {
   }
 
   hostUpdated(): void {
+    if (!this.host.isConnected) return; // an update that was on its way when the element left would never be let go of
     const canvas = this.host.renderRoot.querySelector<HTMLCanvasElement>(this.selector);
     if (canvas === this.canvas) return;
     this.release(); // a picture that comes and goes with its numbers has a canvas of its own each time
