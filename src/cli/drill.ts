@@ -24,7 +24,7 @@ A drill is a YAML file, or the name of a drill of the lab; "all" means every dri
   --json               key, verify: one JSON object
 `;
 
-const ownDrills = fileURLToPath(new URL('../../drills', import.meta.url));
+const ownDrills = fileURLToPath(new URL('../../assets/drills', import.meta.url));
 
 /** Drill commands: list, check, key, verify. */
 export function drillCommand(words: string[]): number {

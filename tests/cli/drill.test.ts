@@ -28,7 +28,7 @@ describe('sweepwise drill', () => {
     expect(stdout).toMatch(/Two leads plugged in for each other.*Plug the leads in as they belong/);
     expect(status).toBe(0);
     const own = join(folder, 'own.yaml');
-    const text = readFileSync(new URL('../../drills/student-helps.yaml', import.meta.url), 'utf8');
+    const text = readFileSync(new URL('../../assets/drills/student-helps.yaml', import.meta.url), 'utf8');
     writeFileSync(own, text.replace('leads.swapped', 'leads.swap'));
     const refused = sweepwise(['drill', 'check', own]);
     expect(refused.stderr).toMatch(/own\.yaml:\d+: trouble: must make a scenario: leads\.swap: unknown key/);

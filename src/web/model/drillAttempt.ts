@@ -1,3 +1,4 @@
+import { DEFAULT_PRESET, preset } from '../../core/scenario/presets.ts';
 import {
   afterDrillEvent,
   type DrillEvent,
@@ -83,8 +84,13 @@ export class DrillAttempt {
 
   /** Gives the bench back to its user. */
   leave(): void {
-    this.bench.sealTruth(false);
+    if (this.bench.keepsSecrets) {
+      // With the locks off, the trouble could be read: somebody else takes the place.
+      this.bench.keep(null);
+      this.bench.load(preset(DEFAULT_PRESET), '1');
+    }
     this.bench.lock(null);
+    this.bench.sealTruth(false);
   }
 
   private nowS(): number {

@@ -3,7 +3,11 @@ import type { Drill } from '../../lessons/drills/drillSchema.ts';
 import { readDrillText } from '../../lessons/drills/readDrill.ts';
 
 // Put into the page when it is built: the lab works without a network.
-const files = import.meta.glob<string>('../../../drills/*.yaml', { eager: true, import: 'default', query: '?raw' });
+const files = import.meta.glob<string>('../../../assets/drills/*.yaml', {
+  eager: true,
+  import: 'default',
+  query: '?raw',
+});
 
 /**
  * Reads every drill of the lab for a supply of 50 or 60 Hz, in the order of the list.

@@ -3,7 +3,7 @@ import type { LineHz } from '../../../src/lessons/atLine.ts';
 import type { Drill } from '../../../src/lessons/drills/drillSchema.ts';
 import { readDrillText } from '../../../src/lessons/drills/readDrill.ts';
 
-const folder = new URL('../../../drills/', import.meta.url);
+const folder = new URL('../../../assets/drills/', import.meta.url);
 
 export const drillIds = readdirSync(folder)
   .map((file) => file.replace(/\.yaml$/, ''))

@@ -32,6 +32,14 @@ describe('a drill on the bench', () => {
     expect(bench.isFree('leads.swapped')).toBe(true);
   });
 
+  it('takes the trouble along when it is left before the mark', () => {
+    const { bench, attempt } = begun();
+    expect(bench.keepsSecrets).toBe(true);
+    attempt.leave();
+    expect(bench.keepsSecrets).toBe(false);
+    expect(bench.scenario.leads.swapped).toBe('none');
+  });
+
   it('counts the time of both, tells what is not allowed, and ends after five minutes', () => {
     const { attempt, pass } = begun();
     expect(attempt.take('check-the-tube')).toMatch(/needs a source/);
