@@ -153,8 +153,10 @@ describe('the take-away menu', () => {
       ['Leads', 'pickup', 'Head with electrodes'],
       ['Rates', 'locks', 'Lock map at 50 Hz'],
     ]) {
-      await page.getByRole('button', { name: view, exact: true }).click();
-      await page.locator(`.view > *`).waitFor();
+      const tab = page.getByRole('button', { name: view, exact: true });
+      await tab.click();
+      await expect.poll(() => tab.getAttribute('aria-current'), soon).toBe('page'); // its code comes when it is asked for
+      await page.waitForTimeout(300); // the first frame of its pictures
       await openMenu(page);
       expect(await menu.locator('#curve').inputValue(), view).toBe(table); // the view's own come first
       const csv = (await saved(page, 'Save CSV')).bytes.toString().trimEnd().split('\n');
