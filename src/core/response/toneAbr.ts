@@ -17,7 +17,7 @@ export const toneAbr: ResponseKind = {
     jitteredWaves(scenario, seed, {
       endMs: 18 + 12 + soundMs(scenario.stimulus), // a 500 Hz wave V at threshold and its slow trough
       waves: (_polarity, channel) => wavesAt(scenario, channel, seed),
-      rest: (polarity, channel) => ripple(scenario, polarity, channel, seed),
+      rest: (polarity, channel) => ripple(scenario, polarity, channel),
       extraJitterMs: nerveJitterMs(scenario),
     }),
 };
@@ -39,6 +39,8 @@ export function toneLatencyVMs(levelDbNhl: number, frequencyHz: number, riseCycl
   return 5 + 12.9 * power(5, -intensity) * power(frequencyHz / 1000, -0.413) + slowRiseMs;
 }
 
+const LOWEST_DB_NHL = 3; // dB nHL, model value: below it a tone wakes no wave
+
 /** Waves of one ear for a tone burst. Model values where no source is named; arguments as in `clickAbrWaves`. */
 export function toneAbrWaves(
   levelDbNhl: number,
@@ -49,7 +51,7 @@ export function toneAbrWaves(
   ear: NeuralEar = MODEL_ADULT,
   timingDbNhl = levelDbNhl,
 ): Wave[] {
-  if (levelDbNhl < 3) return [];
+  if (levelDbNhl < LOWEST_DB_NHL) return [];
   const click = clickAbrWaves(levelDbNhl, ratePerS, 1, channel, ear, timingDbNhl);
   const clickV = click.find(({ name }) => name === 'V') as Wave;
   const kHz = frequencyHz / 1000;
@@ -106,12 +108,15 @@ function wavesAt(scenario: Scenario, channel: Channel, seed: string): Wave[] {
   );
 }
 
-/** What follows the cycles of a low tone that is heard, with the sign of the polarity. */
-function ripple(scenario: Scenario, polarity: 1 | -1, channel: Channel, seed: string): (timeMs: number) => number {
+/** What follows the cycles of a low tone, with the sign of the polarity: of each ear that hears it, as loud as it hears it. */
+function ripple(scenario: Scenario, polarity: 1 | -1, channel: Channel): (timeMs: number) => number {
   const { stimulus } = scenario;
-  const heard = stimulus.frequencyHz <= RIPPLE_HIGHEST_HZ && wavesAt(scenario, channel, seed).length > 0;
-  if (!heard) return () => 0;
-  const loudness = exp((Math.min(100, stimulus.levelDbNhl) - 100) / 40); // 0.06 µV at 100, 0.02 µV at 56 dB nHL
-  const rippleUv = polarity * RIPPLE_UV * loudness * (channel === 'ipsilateral' ? 1 : 0.3);
+  if (stimulus.frequencyHz > RIPPLE_HIGHEST_HZ) return () => 0;
+  let rippleUv = 0;
+  for (const { side, levelDbNhl } of heardEars(scenario)) {
+    if (levelDbNhl < LOWEST_DB_NHL) continue;
+    const loudness = exp((Math.min(100, levelDbNhl) - 100) / 40); // 0.06 µV at 100, 0.02 µV at 56 dB nHL
+    rippleUv += polarity * RIPPLE_UV * loudness * (seenFrom(side, channel) === 'ipsilateral' ? 1 : 0.3);
+  }
   return (timeMs) => rippleUv * toneBurst(stimulus, timeMs - 1);
 }

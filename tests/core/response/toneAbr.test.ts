@@ -52,9 +52,9 @@ describe('toneAbrWaves', () => {
 
 describe('the ripple of low tones', () => {
   const low = { ...QUIET, session: { durationS: 10 }, response: { kind: 'tone-abr', latencyJitterMs: 0 } };
-  const difference = (frequencyHz: number, polarity: string) => {
+  const difference = (frequencyHz: number, polarity: string, hearing = {}, channel = 0) => {
     const of = (sign: 1 | -1) =>
-      meanTruth({ ...low, stimulus: { frequencyHz, polarity, levelDbNhl: 80 } }, '1', sign).truthUv[0];
+      meanTruth({ ...low, hearing, stimulus: { frequencyHz, polarity, levelDbNhl: 80 } }, '1', sign).truthUv[channel];
     const [plus, minus] = [of(1), of(-1)];
     return Math.max(...plus.map((value, i) => Math.abs(value - minus[i]))) / 2;
   };
@@ -65,6 +65,19 @@ describe('the ripple of low tones', () => {
       expect(difference(hz, 'alternating')).toBeLessThan(0.06);
     }
     expect(difference(2000, 'alternating')).toBeLessThan(0.005); // amplitude scatter of two halves only
+  });
+
+  it('is as large as the ear hears the tone: e^(−g/40) with a conductive loss g, none from an ear that hears nothing', () => {
+    const loss = (hearing: object, channel = 0) => difference(500, 'alternating', hearing, channel);
+    const normal = loss({});
+    expect(loss({ conductiveDb: 60 }) / normal).toBeCloseTo(Math.exp(-60 / 40), 1);
+    // A cochlea at 70 dB hears 80 dB as x + θ(x/X)^2.5 = 10 + 70/3^2.5 = 14.5 dB, by hand.
+    expect(loss({ thresholdsDbHl: [70, 70, 70, 70, 70] }) / normal).toBeCloseTo(Math.exp(-65.5 / 40), 1);
+    expect(loss({ thresholdsDbHl: [110, 110, 110, 110, 110] })).toBeLessThan(0.005);
+    // Dead test ear, far ear at 80 − 60 = 20 dB: in the channel of that ear, and three tenths in that of the dead one.
+    const far = { thresholdsDbHl: [110, 110, 110, 110, 110], crossHearing: true };
+    expect(loss(far, 1) / normal).toBeCloseTo(Math.exp(-60 / 40), 1);
+    expect(loss(far, 0)).toBeLessThan(0.5 * loss(far, 1));
   });
 
   it('cancels in an alternating mean: wave V stays', () => {
