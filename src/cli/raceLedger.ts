@@ -34,6 +34,12 @@ function sumOf({ rows, productsNv2 }: NoiseLedger): { sumNv: number; crossTermsN
   return { sumNv: Math.sqrt(Math.max(0, powerNv2)), crossTermsNv2: powerNv2 - ownNv2 };
 }
 
+/** How the rows were found; a lane that used no sweep has none. */
+function kindOf({ exact, totalNv }: NoiseLedger): 'exact' | 'approximate' | 'no sweeps' {
+  if (!exact) return 'approximate';
+  return Number.isNaN(totalNv) ? 'no sweeps' : 'exact';
+}
+
 /** The key `ledger` of the JSON contract; tests/cli/raceLedger.test.ts holds it. */
 export function ledgerJson(ledgers: readonly NoiseLedger[]): object[] {
   return ledgers.map((ledger) => {
@@ -61,7 +67,7 @@ export function ledgerCsv(
     const line = (id: string, rmsNv: number, powerNv2: number) => [
       ...provenance,
       ledger.strategy,
-      ledger.exact ? 'exact' : 'approximate',
+      kindOf(ledger),
       id,
       rmsNv,
       powerNv2,
@@ -91,7 +97,7 @@ export function ledgerText(ledgers: readonly NoiseLedger[], outside: readonly Av
     ['cross terms (signed root)', ...column((_, lane) => shown(signedRoot(sums[lane].crossTermsNv2), 1))],
     ['all of these together', ...column((_, lane) => shown(sums[lane].sumNv, 1))],
     ['actual error', ...column(({ totalNv }) => shown(totalNv, 1))],
-    ['rows are', ...column(({ exact }) => (exact ? 'exact' : 'approximate'))],
+    ['rows are', ...column(kindOf)],
   ];
   return [
     textTable(rows),

@@ -333,6 +333,18 @@ describe('a strategy of your own', () => {
     }
   });
 
+  it('has its error taken apart, although it is no weighted sum', () => {
+    const bent = plain('soft-clip', { more: 'approximateShares: true,' }).replace(
+      'sum[i] += sweepUv[i]',
+      'sum[i] += Math.max(-1, Math.min(1, sweepUv[i]))',
+    );
+    const words = [...quick, '--strategy', file('bent.js', bent), '--ledger', '--json'];
+    const { ledger } = JSON.parse(sweepwise(words).stdout);
+    expect(ledger[4]).toMatchObject({ strategy: 'soft-clip', exact: false });
+    expect(ledger[4].sumNv / ledger[4].totalNv).toBeCloseTo(1, 9);
+    expect(ledger[4].rows.find(({ id }: { id: string }) => id === 'eeg').rmsNv).toBeGreaterThan(10);
+  });
+
   it('can be taken along the axis of a breakdown', () => {
     const words = ['race', 'quiet-sleeper', '--seconds', '3', '--replicates', '1', '--breakdown', 'response-change'];
     const { breakdown } = JSON.parse(

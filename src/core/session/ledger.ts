@@ -30,6 +30,7 @@ export interface NoiseLedger extends LaneSetting {
   /**
    * True if the average is a weighted sum of the sweeps with the shares that the strategy told: the rows are then
    * exact. Otherwise each row is what the average gains by leaving the source out, and the remainder what those miss.
+   * A lane that used no sweep has no average: nothing is approximate then, and every figure is NaN.
    */
   exact: boolean;
 }
@@ -126,7 +127,9 @@ export function* noiseLedger(
     return estimateUv;
   });
   // The strategy's average must be what its shares make of the recorded sweeps, up to rounding.
+  const empty = lanes.map(({ averager }) => averager.usedCount() === 0);
   const exact = estimatesUv.map((estimateUv, lane) => {
+    if (empty[lane]) return true;
     const mismatchUv = rms(inWindow(difference(estimateUv, recordedUv[lane])));
     return mismatchUv <= 1e-9 * (1 + rms(inWindow(estimateUv)));
   });
@@ -135,13 +138,17 @@ export function* noiseLedger(
     const ids = ['response', ...parts.map(({ id }) => id)];
     const bentEstimates = bent.map((lane) => estimatesUv[lane]);
     const bentSettings = bent.map((lane) => settings[lane]);
-    const steps = leaveOneOut(scenario, seed, bentSettings, ids, bentEstimates);
+    const steps = leaveOneOut(scenario, seed, bentSettings, ids, bentEstimates, outside);
     let step = steps.next();
     for (; !step.done; step = steps.next()) yield 0.99;
     for (const [k, lane] of bent.entries()) {
       responseUv[lane] = step.value[0][k];
       for (const [p, part] of parts.entries()) part.sumsUv[lane] = step.value[p + 1][k];
     }
+  }
+
+  for (const [lane, isEmpty] of empty.entries()) {
+    if (isEmpty) for (const sumsUv of [responseUv, ...parts.map((part) => part.sumsUv)]) sumsUv[lane].fill(NaN);
   }
 
   return settings.map((setting, lane) => {

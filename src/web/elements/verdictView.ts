@@ -170,16 +170,21 @@ export class SweepVerdict extends LitElement implements TableHost {
           <td>${seconds(regret?.laneS)}</td><td>${seconds(regret?.oracleS)}</td><td>${lost}</td>
           <td>${decimalText(regret?.noiseRatio ?? NaN, 2)}</td><td>${decimalText(honesty, 2)}</td>
           <td>${runs.filter(({ arrivalS }) => arrivalS !== null).length} of ${runs.length}</td></tr>`;
-      })}</tbody></table></div>`;
+      })}</tbody></table></div>
+      ${
+        result.lanes.some(({ regret }) => regret && regret.lostS < 0)
+          ? html`<p class="soft">Less than nothing lost: by chance, or because the lane shrinks the response.</p>`
+          : nothing
+      }`;
   }
 
   private ledgerTable(ledgers: NoiseLedger[]) {
     const [first] = ledgers;
     const largest = Math.max(
-      ...ledgers.map(({ totalNv, rows }) => Math.max(totalNv, ...rows.map(({ rmsNv }) => rmsNv))),
+      ...ledgers.flatMap(({ totalNv, rows }) => [totalNv, ...rows.map(({ rmsNv }) => rmsNv)]).filter(Number.isFinite),
     );
     const bar = (nv: number, lane: number) =>
-      html`<td>${voltageText(nv / 1000)}<span class="bar" style=${`--lane: var(--lane-${laneLetters[lane].toLowerCase()}); width: ${((100 * nv) / largest).toFixed(1)}%`}></span></td>`;
+      html`<td>${voltageText(nv / 1000)}<span class="bar" style=${`--lane: var(--lane-${laneLetters[lane].toLowerCase()}); width: ${(Number.isFinite(nv) ? (100 * nv) / largest : 0).toFixed(1)}%`}></span></td>`;
     return html`<div class="scroll" tabindex="0" role="group" aria-label="Noise ledger"><table class="ledger">
       <caption class="unseen">The error of every lane at the end of the session, by source</caption>
       <thead><tr><th scope="col">nV rms in the window</th>${ledgers.map((_, lane) => html`<th scope="col">${laneBadge(lane)}<span class="unseen">Lane ${laneLetters[lane]}</span></th>`)}</tr></thead>
@@ -194,6 +199,11 @@ export class SweepVerdict extends LitElement implements TableHost {
               .map(({ exact }, lane) => (exact ? '' : laneLetters[lane]))
               .filter(Boolean)
               .join(', ')}.</p>`
+          : nothing
+      }
+      ${
+        ledgers.some(({ totalNv }) => Number.isNaN(totalNv))
+          ? html`<p class="soft">A lane that used no sweep has no average to take apart.</p>`
           : nothing
       }`;
   }
