@@ -59,12 +59,21 @@ export function checkTogether(
   }
   const intervalMs = 1000 / stimulus.ratePerS;
   if (!(2 * stimulus.jitterMs < intervalMs)) {
-    refuse('stimulus.jitterMs', `must be below half the interval (${intervalMs / 2} ms)`, stimulus.jitterMs);
+    refuse('stimulus.jitterMs', `must be below half the interval (${wholeUs(intervalMs / 2)} ms)`, stimulus.jitterMs);
   }
   if (!(window.postMs <= intervalMs)) {
-    refuse('window.postMs', `must fit the interval at ${stimulus.ratePerS}/s (${intervalMs} ms)`, window.postMs);
+    refuse(
+      'window.postMs',
+      `must fit the interval at ${stimulus.ratePerS}/s (${wholeUs(intervalMs)} ms)`,
+      window.postMs,
+    );
   }
   if (!(session.durationS * stimulus.ratePerS >= 8)) {
     refuse('session.durationS', 'must hold at least 8 sweeps', session.durationS);
   }
+}
+
+/** Microseconds are all that a message needs of a time; rounded down, so that what it names is within the limit. */
+function wholeUs(valueMs: number): number {
+  return Math.floor(1000 * valueMs + 1e-6) / 1000;
 }

@@ -316,6 +316,12 @@ const together = [
     'one sweep ends before the next stimulus',
   ],
   [
+    { stimulus: { ratePerS: 27.7 }, window: { postMs: 36.2 } },
+    'window.postMs: must fit the interval at 27.7/s (36.101 ms), got 36.2',
+    { stimulus: { ratePerS: 27.7 }, window: { postMs: 36.101 } },
+    'a time is told to the microsecond',
+  ],
+  [
     { session: { durationS: 15 }, stimulus: { ratePerS: 0.5 } },
     'session.durationS: must hold at least 8 sweeps, got 15',
     { session: { durationS: 16 }, stimulus: { ratePerS: 0.5 } },
