@@ -10,6 +10,7 @@ import { readRecording, selectChannels, selectEvents } from '../../src/formats/i
 import { decimalText, voltageText } from '../../src/web/model/numberText.ts';
 import { buildWfdb, buildWfdbAnnotations } from '../formats/buildWfdb.ts';
 import { launchChromium } from './chromium.ts';
+import { picturesWithTables } from './pictureTables.ts';
 import { openWatched } from './watchedPage.ts';
 
 const oddball = fileURLToPath(new URL('../../../shared/data/auditory-oddball/run-1.csv.gz', import.meta.url));
@@ -65,6 +66,9 @@ describe('files dropped on the page', () => {
       expect(shown[k]).toContain(decimalText(lane.halvesCorrelation, 2));
     }
     await panel.getByText('The truth is not known here').waitFor(soon);
+    const pictures = await picturesWithTables(page);
+    expect(pictures.filter(({ name }) => name.startsWith('Averages of the recording'))).toHaveLength(1);
+    expect(pictures.filter(({ lack }) => lack !== null)).toEqual([]);
     expect(problems).toEqual([]);
     await page.context().close();
   });

@@ -7,6 +7,8 @@ import { countText, tickText } from '../model/numberText.ts';
 import { beltLayout, beltScaleUv, drawBelt } from '../stage/beltPicture.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { drawSweep, sweepAxes, sweepRangeUv } from '../stage/sweepPicture.ts';
+import './dataTables.ts';
+import { beltTable, benchTables, tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { PictureController } from './pictureController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -24,6 +26,7 @@ export class SweepBelt extends LitElement {
       .belt { border-block: 1px solid var(--rule); }
       .head { display: flex; gap: 0.6rem; align-items: baseline; flex-wrap: wrap; min-height: 1.4rem; }
       .head .soft { font-size: 0.86rem; }
+      .head sweep-data-tables { margin: 0; max-width: 100%; --table-height: 12rem; }
       @media (max-width: 56rem) { :host { grid-template-columns: minmax(0, 1fr); } }
     `,
   ];
@@ -62,8 +65,9 @@ export class SweepBelt extends LitElement {
         <div class="head">
           <h2>Sweep belt</h2>
           <span class="soft">raw sweeps as they come, ±${tickText(scaleUv)} µV; beneath, what each lane did with it</span>
+          <sweep-data-tables label="as tables" .tables=${() => [beltTable(bench, layout.firstSweep, layout.cellCount), ...tablesOn(bench, benchTables('sweep'))]}></sweep-data-tables>
         </div>
-        <div class="picture belt" role="img" aria-label=${beltSentence(bench)}>
+        <div class="picture belt" data-tables="belt" role="img" aria-label=${beltSentence(bench)}>
           <canvas @pointerdown=${this.pick}></canvas>${this.eventLabels()}
         </div>
       </section>
@@ -72,7 +76,7 @@ export class SweepBelt extends LitElement {
           <h2>${following ? 'This sweep' : `Sweep ${countText(bench.shownSweep + 1)}`}</h2>
           <span class="soft">µV against ms</span>
         </div>
-        <div class="picture single" role="img" aria-label=${sweepSentence(bench)}>
+        <div class="picture single" data-tables="sweep" role="img" aria-label=${sweepSentence(bench)}>
           <canvas></canvas>${this.axes()}
         </div>
       </section>

@@ -9,6 +9,8 @@ import { decimalText, secondsText, tickText, voltageText } from '../model/number
 import { comparisonTables, type TableHost } from '../model/viewTables.ts';
 import { type ComparedPair, comparePanels, drawComparison } from '../stage/comparePicture.ts';
 import type { TaskRun } from '../worker/tasks.ts';
+import './dataTables.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { panelLabels } from './panelLabels.ts';
@@ -78,7 +80,7 @@ export class SweepCompare extends LitElement implements TableHost {
           ${this.beforeRun.progress('Before')} ${this.afterRun.progress('After')}
           ${stale && pair ? html`<span class="soft">Settings have changed since: run again.</span>` : nothing}
         </div>
-        ${pair ? this.report(pair) : nothing}
+        ${pair ? html`${this.report(pair)}<sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>` : nothing}
       </section>
     `;
   }
@@ -128,7 +130,7 @@ export class SweepCompare extends LitElement implements TableHost {
     const rows = pairedLanes(before, after, scenario);
     return html`<div class="body">
       <div>
-        <div class="picture" role="img" aria-label=${this.sentence(pair)}><canvas></canvas>${this.labels(pair)}</div>
+        <div class="picture" data-tables="before-after" role="img" aria-label=${this.sentence(pair)}><canvas></canvas>${this.labels(pair)}</div>
       </div>
       <div class="scroll" tabindex="0" role="group" aria-label="Before and after, all lanes"><table>
         <caption class="unseen">Every lane before and after, at the end of the session</caption>

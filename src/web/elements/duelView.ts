@@ -6,6 +6,8 @@ import { laneLetters, reasonSentence, sweepSentence } from '../model/narration.t
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import type { TableHost } from '../model/viewTables.ts';
 import { drawDuel, drawWeights, duelPanels, weightAxes, weightPlace } from '../stage/duelPicture.ts';
+import './dataTables.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { panelLabels } from './panelLabels.ts';
@@ -72,7 +74,7 @@ export class SweepDuel extends LitElement implements TableHost {
           ${this.choice('first', 'First', duel?.lanes[0] ?? 0)}
           ${this.choice('second', 'against', duel?.lanes[1] ?? 0)}
         </div>
-        ${duel ? this.report(duel) : html`<p>A duel takes two lanes: add one in the settings.</p>`}
+        ${duel ? html`${this.report(duel)}<sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>` : html`<p>A duel takes two lanes: add one in the settings.</p>`}
         ${bench.record.offeredCount === 0 ? html`<p class="soft">No sweep yet: let the run begin.</p>` : nothing}
       </section>`;
   }
@@ -88,12 +90,12 @@ export class SweepDuel extends LitElement implements TableHost {
     return html`<p role="status">${this.verdict(duel)}</p>
       <div class="body">
         <div>
-          <div class="picture both" role="img" aria-label=${this.differenceSentence(duel)}><canvas></canvas>${this.panelTexts(duel)}</div>
+          <div class="picture both" data-tables="duel-difference" role="img" aria-label=${this.differenceSentence(duel)}><canvas></canvas>${this.panelTexts(duel)}</div>
           ${this.table(duel)}
         </div>
         <div>
           <h3>Weight in one against weight in the other</h3>
-          <div class="picture weights" role="img" aria-label=${this.weightSentence(duel)} @click=${this.pick}><canvas></canvas>${this.weightTexts(duel)}</div>
+          <div class="picture weights" data-tables="duel-weights" role="img" aria-label=${this.weightSentence(duel)} @click=${this.pick}><canvas></canvas>${this.weightTexts(duel)}</div>
           ${
             apart.length === 0
               ? html`<p class="soft">They took every sweep alike so far.</p>`

@@ -99,10 +99,10 @@ export class SweepLane extends LitElement {
           </dl>
         </div>
         <div class="pictures">
-          <div class="picture average" role="img" aria-label=${averageSentence(bench, lane)}>
+          <div class="picture average" data-tables="averages" role="img" aria-label=${averageSentence(bench, lane)}>
             <canvas @click=${this.ask}></canvas>${this.averageLabels()}
           </div>
-          <div class="picture ribbon" role="img" aria-label=${ribbonSentence(bench, lane)}>
+          <div class="picture ribbon" data-tables="weights" role="img" aria-label=${ribbonSentence(bench, lane)}>
             <canvas @pointerdown=${this.pick} @pointermove=${this.drag}></canvas>${this.ribbonLabels()}
           </div>
         </div>

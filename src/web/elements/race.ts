@@ -9,6 +9,8 @@ import { expectedTables, type TableHost } from '../model/viewTables.ts';
 import { drawRace, judgedBy, poleHeight, raceAxes } from '../stage/racePicture.ts';
 import { logTicks } from '../stage/scale.ts';
 import { taskInWorker } from '../worker/taskClient.ts';
+import './dataTables.ts';
+import { benchTables, tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { PictureController } from './pictureController.ts';
@@ -75,12 +77,13 @@ export class SweepRace extends LitElement implements TableHost {
             ${bench.truthSealed ? 'noise as each lane claims it (truth sealed)' : 'true residual noise, thin: own claim'}
           </span>
         </div>
-        <div class="picture" role="img" aria-label=${raceSentence(bench)}><canvas></canvas>${this.labels()}</div>
+        <div class="picture" data-tables="noise" role="img" aria-label=${raceSentence(bench)}><canvas></canvas>${this.labels()}</div>
         <div class="actions">
           ${this.expectedControls()}
         </div>
         ${this.expected.kind === 'done' && !bench.truthSealed ? this.expectedTable(this.expected.result) : nothing}
         <details><summary>Numbers as a table</summary>${this.numbersTable()}</details>
+        <sweep-data-tables label="Lanes and race as tables" .tables=${() => tablesOn(bench, [...benchTables('noise', 'averages', 'weights'), ...this.tables()])}></sweep-data-tables>
       </section>
     `;
   }

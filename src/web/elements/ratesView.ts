@@ -14,6 +14,8 @@ import {
 import { rateTables, type TableHost } from '../model/viewTables.ts';
 import { drawRates, rateAt, rateAxes } from '../stage/ratePicture.ts';
 import { linearTicks } from '../stage/scale.ts';
+import './dataTables.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { PictureController } from './pictureController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -75,6 +77,7 @@ export class SweepRates extends LitElement implements TableHost {
         </div>
         <div class="maps">${LINES.map((lineHz, k) => this.map(lineHz, k, free))}</div>
         <p class="soft">The split buffers take pairs of sweeps in turn; a lock at half a turn cancels within a pair, so their row is the careful side.</p>
+        <sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>
       </section>
     `;
   }
@@ -88,7 +91,7 @@ export class SweepRates extends LitElement implements TableHost {
     const here = Math.abs(scenario.mains.lineHz - lineHz) < 1;
     return html`<div>
       <h3>${lineHz} Hz${here ? ', as in this room' : ''}</h3>
-      <div class=${`picture line${lineHz}`} role="img" aria-label=${`Lock map at ${lineHz} Hz. ${this.sentence(scenario.stimulus.ratePerS, lineHz)}`}>
+      <div class=${`picture line${lineHz}`} data-tables="locks" role="img" aria-label=${`Lock map at ${lineHz} Hz. ${this.sentence(scenario.stimulus.ratePerS, lineHz)}`}>
         <canvas @click=${(event: MouseEvent) => (free ? this.pick(event, k) : undefined)}></canvas>${this.labels(k)}</div>
     </div>`;
   }

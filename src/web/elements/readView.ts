@@ -9,12 +9,14 @@ import { laneLetters } from '../model/narration.ts';
 import { decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { deskTables, type TableHost } from '../model/viewTables.ts';
 import { deskPanels, drawDesk } from '../stage/deskPicture.ts';
+import './dataTables.ts';
 import { BenchController } from './benchController.ts';
 import { honestStyles, honestText, honestVoltage } from './honestText.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { panelLabels } from './panelLabels.ts';
 import { PictureController } from './pictureController.ts';
 import './ripple.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 /** The reading desk: one average large, a cursor that moves by keyboard, marks by name, then the seal. */
@@ -84,7 +86,7 @@ export class SweepRead extends LitElement implements TableHost {
         </div>
         <div class="body">
           <div>
-            <div class="picture" role="slider" tabindex="0" aria-label="Cursor on the average" data-title="Average on the reading desk"
+            <div class="picture" role="slider" tabindex="0" aria-label="Cursor on the average" data-title="Average on the reading desk" data-tables="desk marks"
               aria-valuemin=${-bench.scenario.window.preMs} aria-valuemax=${bench.scenario.window.postMs}
               aria-valuenow=${desk.cursorMs.toFixed(3)} aria-valuetext=${this.cursorText()}
               @keydown=${this.onKey}><canvas @pointerdown=${this.point} @pointermove=${this.drag} @dblclick=${() => desk.put()}></canvas>${this.labels(reading)}</div>
@@ -104,6 +106,7 @@ export class SweepRead extends LitElement implements TableHost {
           <div>${this.markTables(reading)}${this.seal()}
             ${fixed ? nothing : html`<sweep-ripple .bench=${bench} .lane=${desk.trace.lane} .latencyMs=${desk.cursorMs}></sweep-ripple>`}</div>
         </div>
+        <sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>
       </section>
     `;
   }

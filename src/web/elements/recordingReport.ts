@@ -7,6 +7,8 @@ import { laneLetters } from '../model/narration.ts';
 import { anchorAt, countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { type AveragedLanes, drawRecording, recordingAxes } from '../stage/recordingPicture.ts';
 import { linearTicks } from '../stage/scale.ts';
+import './dataTables.ts';
+import { averagesTable } from '../model/pictureTables.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { PictureController } from './pictureController.ts';
 import { sharedStyles } from './sharedStyles.ts';
@@ -46,10 +48,11 @@ export class SweepRecordingReport extends LitElement {
     const { outcome } = this;
     return html`
       ${outcome.kind === 'own' ? this.ownSummary(outcome.result) : this.implantSummary(outcome)}
-      <div class="picture" role="img" aria-label=${this.sentence()}><canvas></canvas>${this.labels()}</div>
+      <div class="picture" data-tables="recording-averages" role="img" aria-label=${this.sentence()}><canvas></canvas>${this.labels()}</div>
       <div class="scroll" tabindex="0" role="group" aria-label="Report">
         ${outcome.kind === 'own' ? this.ownTable(outcome.result) : this.implantTable(outcome.result)}
       </div>
+      <sweep-data-tables label="Picture as a table" .tables=${() => [this.averages()]}></sweep-data-tables>
       <p class="soft">Lanes and tunables are those of the bench, except the limit of rejection: 2.5 times the middle peak,
         here ${this.limitText()}.</p>
     `;
@@ -94,6 +97,12 @@ export class SweepRecordingReport extends LitElement {
           <td>${decimalText(lane.amplitudeGain, 2)}</td><td>${decimalText(lane.splitCorrelation, 2)}</td>
           <td>${countText(lane.usedCount)}</td></tr>`,
       )}</tbody></table>`;
+  }
+
+  private averages() {
+    const { lanes, truthUv, firstSampleMs, sampleRateHz } = averagesOf(this.outcome);
+    const averagesUv = lanes.map(({ averageUv }) => averageUv);
+    return averagesTable('Averages of the recording', averagesUv, truthUv, firstSampleMs, sampleRateHz);
   }
 
   private limitText(): string {

@@ -101,7 +101,7 @@ export class SweepRigHead extends LitElement {
     const between = { x: (places.ipsilateral.x + end.x) / 2, y: (places.ipsilateral.y + end.y) / 2 + 0.75 * bulge };
     const leadClass = shieldFactor < 0.5 ? 'lead shielded' : 'lead';
     const anyFree = this.isFree('leads.loopM2PerM') || this.isFree('leads.lengthM');
-    return html`<svg viewBox="0 0 470 330" class=${anyFree ? '' : 'locked'} role="group" aria-label=${this.sentence(now)}>${svg`
+    return html`<svg viewBox="0 0 470 330" data-tables="pickup contacts" class=${anyFree ? '' : 'locked'} role="group" aria-label=${this.sentence(now)}>${svg`
       <path class="skin" d="M 150 40 C 90 40 58 92 60 148 C 60 170 44 190 42 202 C 42 210 54 210 58 214 C 60 226 56 250 70 258 C 84 264 104 258 112 264 L 116 300 L 200 300 C 196 270 204 246 222 226 C 244 200 248 168 244 136 C 238 78 204 40 150 40 Z" />
       <path class="skin" d="M 176 150 C 190 142 200 154 196 168 C 192 184 178 190 174 178 C 172 168 182 166 178 158" />
       ${this.spots(now)}

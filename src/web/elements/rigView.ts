@@ -9,9 +9,11 @@ import { scenarioAt } from '../model/handsOn.ts';
 import { decimalText, voltageText } from '../model/numberText.ts';
 import { electrodeWords, type RigSettings, rooms, siteWords, tried } from '../model/rigPicture.ts';
 import { rigTables, type TableHost } from '../model/viewTables.ts';
+import './dataTables.ts';
 import { BenchController } from './benchController.ts';
 import './quantity.ts';
 import './rigHead.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import type { RigEvents, SweepRigHead } from './rigHead.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
@@ -80,7 +82,8 @@ export class SweepRig extends LitElement implements TableHost {
             <div class="row"><p role="status">${this.said}</p>
               ${this.moves.length > 0 && this.movedPatient === this.patient ? html`<button id="undo" @click=${this.undo}>Undo the last move</button>` : nothing}</div>
             <p class="soft">Drag an electrode to another place, or off the head; the box for longer leads; the first stage between head and box; the red grip to spread
-              or bunch the leads. Or Tab to it and use the arrows: on an electrode ← → place, ↑ ↓ contact, Delete takes it off, Enter chooses it. The shaded loop catches the magnetic field.</p></div>
+              or bunch the leads. Or Tab to it and use the arrows: on an electrode ← → place, ↑ ↓ contact, Delete takes it off, Enter chooses it. The shaded loop catches the magnetic field.</p>
+            <sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables></div>
           <div>
             ${this.pickupTable(seen)}
             ${this.contactTable(seen)}

@@ -18,6 +18,8 @@ import {
 import { seriesTables, type TableHost } from '../model/viewTables.ts';
 import { linearTicks } from '../stage/scale.ts';
 import { drawLatencies, drawStack, hasUsualBand, latencyAxes, stacked, stackPanels } from '../stage/seriesPicture.ts';
+import './dataTables.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { honestStyles, honestText } from './honestText.ts';
 import { PictureController } from './pictureController.ts';
@@ -99,13 +101,14 @@ export class SweepSeries extends LitElement implements TableHost {
             ? html`<p>No level has been run. Bracket: begin where an answer is sure, go down in big steps, come back in small ones.
                 Say of each trace what you see before the 3:1 rule does.</p>`
             : html`<div class="body">
-                <div class="picture stack" role="img" aria-label=${this.stackSentence(runs)}><canvas></canvas>${this.stackLabels(runs)}</div>
+                <div class="picture stack" data-tables="levels" role="img" aria-label=${this.stackSentence(runs)}><canvas></canvas>${this.stackLabels(runs)}</div>
                 <div>
                   ${this.log(runs)}
                   <p class="number">${this.thresholdSentence()} ${secondsText(spentS)} of patience spent.</p>
-                  <div class="picture latency" role="img" aria-label=${`${this.latencySentence()} ${this.normsSentence()}`}><canvas></canvas>${this.latencyLabels()}</div>
+                  <div class="picture latency" data-tables="level-log" role="img" aria-label=${`${this.latencySentence()} ${this.normsSentence()}`}><canvas></canvas>${this.latencyLabels()}</div>
                   <p class="soft">${this.latencySentence()} ${this.normsSentence()}</p>
-                </div></div>`
+                </div></div>
+              <sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>`
         }
       </section>
     `;

@@ -8,6 +8,8 @@ import { decimalText, secondsText, tickText, voltageText } from '../model/number
 import { type TableHost, verdictTables } from '../model/viewTables.ts';
 import { logTicks } from '../stage/scale.ts';
 import { claimAxes, cloudAxes, drawClaims, drawCloud, HONEST } from '../stage/verdictPicture.ts';
+import './dataTables.ts';
+import { tablesOn } from '../model/pictureTables.ts';
 import { BenchController } from './benchController.ts';
 import { laneBadge, laneBadgeStyles } from './laneBadge.ts';
 import { PictureController } from './pictureController.ts';
@@ -75,7 +77,7 @@ export class SweepVerdict extends LitElement implements TableHost {
         <div class="two">
           <div>
             <h3>Claims over truth</h3>
-            <div class="picture claims" role="img" aria-label=${this.claimSentence()}><canvas></canvas>${this.claimLabels()}</div>
+            <div class="picture claims" data-tables="claims" role="img" aria-label=${this.claimSentence()}><canvas></canvas>${this.claimLabels()}</div>
           </div>
           <div>
             <h3>Other patients of this kind</h3>
@@ -94,6 +96,7 @@ export class SweepVerdict extends LitElement implements TableHost {
           <span class="soft">Every source is run alone, on the same draws, with the weights that each lane gave.</span>
         </div>
         ${this.ledger.result ? this.ledgerTable(this.ledger.result) : nothing}
+        <sweep-data-tables .tables=${() => tablesOn(bench, this.tables())}></sweep-data-tables>
       </section>
     `;
   }
@@ -143,7 +146,7 @@ export class SweepVerdict extends LitElement implements TableHost {
           `Lane ${laneLetters[lane]}: expected noise ${voltageText(expectedResidualNoiseNv.value / 1000)}, gain ${decimalText(amplitudeGain.value, 2)}.`,
       )
       .join(' ');
-    return html`<div class="picture cloud" role="img" aria-label=${`Noise at the end and gain of ${REPLICATES} patients. ${sentence}`}><canvas></canvas>${this.cloudLabels(result)}</div>`;
+    return html`<div class="picture cloud" data-tables="patients" role="img" aria-label=${`Noise at the end and gain of ${REPLICATES} patients. ${sentence}`}><canvas></canvas>${this.cloudLabels(result)}</div>`;
   }
 
   private cloudLabels(result: RaceResult) {

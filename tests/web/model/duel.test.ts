@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
-import { disagreements, duelOf } from '../../../src/web/model/duel.ts';
+import { curveCsv } from '../../../src/web/model/curveTables.ts';
+import { disagreements, duelOf, duelTables } from '../../../src/web/model/duel.ts';
 import { RunRecord } from '../../../src/web/model/runRecord.ts';
 import { sweepBatcher } from '../../../src/web/worker/sweepBatcher.ts';
+import { finishedBench } from './finishedBench.ts';
 
 const scenario = resolveScenario({
   session: { durationS: 30 },
@@ -43,5 +45,23 @@ describe('duelOf', () => {
       expect(weights[1]).toBe(0);
       expect(record.verdict(1, index).reason).toBe('rejected');
     }
+  });
+
+  it('gives its two pictures as tables that can be saved as CSV', () => {
+    const bench = finishedBench({ session: { durationS: 10 }, muscle: { burstsPerS: 0.3 } });
+    const duel = duelOf(bench.record, 0, 1);
+    const [difference, weights] = duelTables(duel).map((table) => {
+      expect(curveCsv(table, bench)).toContain('not for clinical decisions');
+      return table.rows(bench);
+    });
+    expect(difference).toHaveLength(bench.record.samplesPerSweep + 1);
+    const [timeMs, first, second, uv] = difference[101] as number[];
+    expect(timeMs).toBeCloseTo(((100 - bench.record.preSampleCount) * 1000) / bench.scenario.converter.sampleRateHz, 9);
+    expect(uv).toBeCloseTo(second - first, 12);
+    expect([first, second]).toEqual([0, 1].map((lane) => bench.record.lanes[lane].averageUv[100]));
+    expect(weights.at(-1)).toEqual([
+      bench.record.offeredCount,
+      ...[0, 1].map((lane) => bench.record.normalisedWeight(lane, bench.record.offeredCount - 1)),
+    ]);
   });
 });
