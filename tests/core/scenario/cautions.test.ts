@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { approximateDbSpl, cautionsFor, loudestDbNhl } from '../../../src/core/scenario/cautions.ts';
+import { approximateDbSpl, cautionsFor, loudestDbNhl, loudPart } from '../../../src/core/scenario/cautions.ts';
 import { presets } from '../../../src/core/scenario/presets.ts';
 import { resolveScenario } from '../../../src/core/scenario/resolve.ts';
 
@@ -47,6 +47,28 @@ describe('cautionsFor', () => {
     const half = /about (\d+) % of what/;
     const whole = Number(half.exec(cautions({ stimulus: { levelDbNhl: 100 } }))?.[1]);
     expect(Number(half.exec(cautions(click))?.[1]) / whole, 'half the session').toBeCloseTo(0.5, 1);
+  });
+
+  it('counts a loud masking noise, which lasts as long as the session', () => {
+    const masked = { session: { durationS: 120 }, stimulus: { levelDbNhl: 60, maskingDb: 100 } };
+    // 115 dB SPL: a day allows 8 h / 2^(30/3) = 28.1 s of it, by hand; 120 s are 427 %.
+    expect(cautions(masked)).toContain(
+      'a noise of about 115 dB SPL in the other ear without a break, 120 s in all: about 427 %',
+    );
+    expect(cautions(masked)).toContain('must not be listened to');
+    expect(loudPart(resolveScenario(masked))).toBe('masking by 100 dB');
+    const usual = resolveScenario({ stimulus: { levelDbNhl: 60, maskingDb: 79.9 } });
+    expect([cautionsFor(usual).length, loudPart(usual)]).toEqual([2, null]);
+    const both = { ...masked, stimulus: { levelDbNhl: 95, maskingDb: 100 } };
+    expect(cautionsFor(resolveScenario(both))).toHaveLength(7);
+    expect(loudPart(resolveScenario(both))).toBe('95 dB nHL');
+    // Switched on for the last 30 s: a quarter of the exposure.
+    const events = [{ atS: 90, set: { 'stimulus.maskingDb': 100 } }];
+    const late = { session: { durationS: 120 }, stimulus: { levelDbNhl: 60 }, events };
+    expect(cautions(late)).toContain('30 s in all: about 107 %');
+    expect(cautions({ ...late, stimulus: { levelDbNhl: 60, maskingDb: 50 } })).toContain(
+      '100 dB, the most of this run,',
+    );
   });
 
   it('leaves out a level at which no sound comes, and what goes through the bone', () => {
