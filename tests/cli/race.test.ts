@@ -177,7 +177,11 @@ describe('sweepwise race', () => {
     ],
     [['race', '--seed', '1', '--seed', '2'], '--seed: must be given once, got 1 and 2', 'twice'],
     [['scenarios', '--keys', '--json'], 'takes ID, --keys, --actions or --json', 'two lists at once'],
-    [['fly'], 'unknown command "fly"; one of race, export, scenarios, strategies, lesson, drill, study', 'unknown command'],
+    [
+      ['fly'],
+      'unknown command "fly"; one of race, export, scenarios, strategies, lesson, drill, study',
+      'unknown command',
+    ],
     [['scenarios', 'nobody'], 'unknown scenario "nobody"', 'unknown patient'],
   ];
   it.each(bad)('refuses %j: one line, exit 1 (%s; %s)', (words, message) => {

@@ -5,7 +5,7 @@ import { soundMs } from '../response/burst.ts';
 import { lockDistance } from '../stimulus/lockDistance.ts';
 import { approximateDbSpl } from './cautions.ts';
 import { scenarioStages } from './resolve.ts';
-import type { Scenario } from './schema.ts';
+import { type Scenario, scenarioSchema } from './schema.ts';
 
 /** Something that can be, but hardly ever is: the run goes on. */
 export interface PlausibilityWarning {
@@ -113,6 +113,14 @@ const response: Check = ({ response: { kind, amplitudeScale }, ecochg, montage }
   if (kind === 'ecochg' && potentialUv > LARGE_POTENTIAL_UV) {
     const rule = `times response.amplitudeScale is above ${LARGE_POTENTIAL_UV} µV, near the most that a canal shows`;
     doubt('ecochg.actionPotentialUv', rule, potentialUv);
+  }
+};
+
+const patient: Check = ({ patient: { ageYears, infant } }, doubt) => {
+  // The model adult's age stands in every document that names none: only another one was meant.
+  if (infant.present && ageYears !== scenarioSchema.properties.patient.properties.ageYears.default) {
+    const rule = `does not count while patient.infant.present is true: ${infant.weeksPastTerm} weeks past term do`;
+    doubt('patient.ageYears', rule, ageYears);
   }
 };
 
@@ -238,7 +246,7 @@ const filters: Check = ({ filter, converter }, doubt) => {
 };
 
 /** Every check, in the order in which its sections stand in the document. */
-const CHECKS: readonly Check[] = [level, sound, rate, response, contacts, recording, filters];
+const CHECKS: readonly Check[] = [level, sound, rate, response, patient, contacts, recording, filters];
 
 function shortNumber(value: number): number {
   return Math.round(100 * value) / 100;

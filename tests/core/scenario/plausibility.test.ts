@@ -64,6 +64,10 @@ describe('plausibilityWarnings', () => {
       { response: { kind: 'ecochg' }, montage: { site: 'mastoid' } },
       'montage.site: is canal for ecochg: elsewhere muscles reach the electrode with another size, got mastoid',
     ],
+    [
+      { patient: { ageYears: 40, infant: { present: true, weeksPastTerm: 6 } } },
+      'patient.ageYears: does not count while patient.infant.present is true: 6 weeks past term do, got 40',
+    ],
     [{ room: { leadCurrentNaPerM: 500 } }, 'room.leadCurrentNaPerM: is seldom above 50 nA/m, got 500'],
     [{ room: { fieldUt: 100 } }, 'room.fieldUt: is seldom above 10 µT, got 100'],
     [{ room: { lampFieldUt: 11 } }, 'room.lampFieldUt: is seldom above 10 µT, got 11'],
