@@ -162,6 +162,7 @@ describe('a strategy of your own', () => {
   it('cannot get out: process, files, network, clock, chance and truth are not there', async () => {
     const first = `
       let leaked = null;
+      globalThis.Promise = (async () => {})().constructor; // taken away, but the language has it
       const name = 'node:fs';
       import(name).then((fs) => { leaked = fs; }, (error) => {
         try { leaked = error.constructor.constructor('return process')(); } catch { leaked = null; }
@@ -377,6 +378,21 @@ describe('a strategy of your own', () => {
       'strategy m.js: add at sweep 5: RangeError: no more',
     ],
     [
+      'answers later',
+      plain('bad', { instead: 'async add() {},' }),
+      'strategy m.js: add at sweep 0: TypeError: add must answer at once, got a promise',
+    ],
+    [
+      'throws later',
+      plain('bad', { add: "if (meta.index === 5) (async () => { throw new RangeError('no more'); })();" }),
+      'strategy m.js: add at sweep 5: a promise was rejected: RangeError: no more',
+    ],
+    [
+      'makes promises',
+      plain('bad', { add: 'if (meta.index === 2) Promise.resolve().then(() => {});' }),
+      'strategy m.js: add at sweep 2: ReferenceError: Promise is not defined',
+    ],
+    [
       'tells nonsense',
       plain('bad', { add: "listener({ index: 0, weight: 1, reason: 'liked' });" }),
       'add at sweep 0: TypeError: a verdict must have a reason, got liked',
@@ -414,6 +430,23 @@ describe('a strategy of your own', () => {
     const complaint = await complaintOf(file('m.js', text));
     expect(complaint).toContain(message);
     expect(complaint).not.toContain('\n');
+  });
+
+  it.each([
+    ['read', 'read: async () => {},'],
+    ['readPair', 'readPair: async () => {},'],
+    ['usedCount', 'usedCount: () => ({ then() {} }),'],
+  ])('is refused when %s answers later', async (call, instead) => {
+    const strategy = await outsideStrategy(file('later.js', plain('later', { instead })));
+    const { samplesPerSweep } = contractContext;
+    const ask = () => outcomeOf({ strategy, parameters: {} }, [{ sweepUv: new Float64Array(samplesPerSweep).fill(1) }]);
+    try {
+      expect(ask).toThrow(
+        `strategy later.js: ${call} at sweep 0: TypeError: ${call} must answer at once, got a promise`,
+      );
+    } finally {
+      strategy.close();
+    }
   });
 
   it('refuses a file that is not there, and names what a broken strategy breaks', () => {

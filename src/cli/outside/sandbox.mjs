@@ -20,6 +20,8 @@ const collect = vm.runInNewContext('gc');
 v8.setFlagsFromString('--no-expose-gc'); // realms made later have none
 const LARGEST_BYTES = 1e6 * Number(process.argv[2]);
 const onMessage = (handler) => process.on('message', handler);
+const onUnhandled = (handler) => process.on('unhandledRejection', handler);
+const afterRejections = setImmediate; // Node tells of rejected promises before that
 process.on('disconnect', () => exit(0));
 
 // What runs inside. Only texts and numbers pass between the two realms, and samples through buffers made inside. The
@@ -44,7 +46,14 @@ const HARNESS = `'use strict';
     if (typeof one !== 'function') throw new Failure('there must be a function ' + name);
     return one;
   };
+  // What an async function does after its first wait, nobody waits for: there is no time in here.
+  const atOnce = (call, value) => {
+    const holds = (typeof value === 'object' && value !== null) || typeof value === 'function';
+    if (holds && typeof value.then === 'function') throw new Failure(call + ' must answer at once, got a promise');
+    return value;
+  };
   const number = (call, value) => {
+    atOnce(call, value);
     if (typeof value !== 'number') throw new Failure(call + ' must return a number, got ' + typeof value);
     return toText(value);
   };
@@ -81,7 +90,7 @@ const HARNESS = `'use strict';
     },
     longestWait: (text) => number('longestWait', strategy().longestWait(parse(text))),
     create: (context, parameters) => {
-      const made = strategy().create(parse(context), parse(parameters), listen);
+      const made = atOnce('create', strategy().create(parse(context), parse(parameters), listen));
       if (typeof made !== 'object' || made === null) throw new Failure('create must return an averager');
       const settles = typeof made.settle === 'function';
       averager = {
@@ -95,12 +104,15 @@ const HARNESS = `'use strict';
     add: (meta, firstSample) => {
       const heard = parse(meta);
       if (firstSample !== '') heard.interval = { samplesUv: buffers.interval.samples, firstSample: toNumber(firstSample) };
-      apply(averager.add, averager.object, [buffers.input.samples, heard]);
+      atOnce('add', apply(averager.add, averager.object, [buffers.input.samples, heard]));
       return '';
     },
-    settle: () => (apply(averager.settle, averager.object, []), ''),
-    read: () => (apply(averager.read, averager.object, [buffers.average.samples]), ''),
-    readPair: () => (apply(averager.readPair, averager.object, [buffers.bufferA.samples, buffers.bufferB.samples]), ''),
+    settle: () => (atOnce('settle', apply(averager.settle, averager.object, [])), ''),
+    read: () => (atOnce('read', apply(averager.read, averager.object, [buffers.average.samples])), ''),
+    readPair: () => {
+      atOnce('readPair', apply(averager.readPair, averager.object, [buffers.bufferA.samples, buffers.bufferB.samples]));
+      return '';
+    },
     ownNoiseUv: () => number('ownNoiseUv', apply(averager.ownNoiseUv, averager.object, [])),
     usedCount: () => number('usedCount', apply(averager.usedCount, averager.object, [])),
     effectiveCount: () => number('effectiveCount', apply(averager.effectiveCount, averager.object, [])),
@@ -110,7 +122,7 @@ const HARNESS = `'use strict';
         index: toNumber(index), weight: toNumber(weight), fade: toNumber(fade), reason,
         measureUv: toNumber(measureUv), limitUv: toNumber(limitUv),
       };
-      const sentence = strategy().explain(verdict);
+      const sentence = atOnce('explain', strategy().explain(verdict));
       if (typeof sentence !== 'string') throw new Failure('explain must return a text, got ' + typeof sentence);
       return sentence;
     },
@@ -140,13 +152,14 @@ const HARNESS = `'use strict';
     const exported = module();
     found = typeof exported === 'object' && exported !== null ? exported.default ?? exported.strategy : undefined;
   });
-  return { call, buffer, evaluate };
+  return { call, buffer, evaluate, complaint };
 })()`;
 
-// Neither time nor chance nor shared memory: the same sweeps must give the same answers.
+// Neither time nor chance nor shared memory: the same sweeps must give the same answers. No promises: none would be kept.
 const PREPARE = `'use strict';
 delete Math.random;
-const gone = ['Date', 'SharedArrayBuffer', 'Atomics', 'WebAssembly', 'WeakRef', 'FinalizationRegistry', 'Intl', 'console'];
+const gone = ['Date', 'SharedArrayBuffer', 'Atomics', 'WebAssembly', 'WeakRef', 'FinalizationRegistry', 'Intl', 'console',
+  'Promise'];
 for (const name of gone) {
   delete globalThis[name];
 }`;
@@ -231,6 +244,11 @@ function tooManyBytes() {
 
 const CALLS_BETWEEN_LOOKS = 32; // our choice: a look costs about as much as a call
 let calls = 0;
+let rejected = ''; // what an async function of the strategy threw, since the last answer
+
+onUnhandled((reason) => {
+  rejected ||= `failed\na promise was rejected: ${description?.complaint(reason) ?? 'before anything was loaded'}`;
+});
 
 onMessage((message) => {
   let answer;
@@ -242,6 +260,10 @@ onMessage((message) => {
   } catch (error) {
     answer = { reply: `failed\n${error instanceof Error ? error.message : 'it cannot go on'}` };
   }
-  const { user, system } = cpuUsage();
-  send({ outputs: [], ...answer, spentMs: (user + system) / 1000 });
+  afterRejections(() => {
+    const { user, system } = cpuUsage();
+    const reply = rejected !== '' && answer.reply.startsWith('ok') ? rejected : answer.reply;
+    rejected = '';
+    send({ outputs: [], ...answer, reply, spentMs: (user + system) / 1000 });
+  });
 });
