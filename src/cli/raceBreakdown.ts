@@ -68,9 +68,11 @@ export function breakdownText({ axis, curves }: RaceBreakdown, outside: readonly
     ...curves.flatMap(({ points }) => [shown(points[j].noise, 1), shown(points[j].gain, 2)]),
   ]);
   const verdicts = curves.map(({ breakdown }, k) =>
-    breakdown.cause === 'none'
-      ? `${titles[k]}: holds over the whole curve.`
-      : `${titles[k]}: breaks down at ${Number(breakdown.level.toPrecision(3))}${axis.unit ? ` ${axis.unit}` : ''}, by its ${breakdown.cause}.`,
+    breakdown.cause === 'cannot-tell'
+      ? `${titles[k]}: cannot tell where it breaks down; use --replicates 3 or more.`
+      : breakdown.cause === 'none'
+        ? `${titles[k]}: holds over the whole curve.`
+        : `${titles[k]}: breaks down at ${Number(breakdown.level.toPrecision(3))}${axis.unit ? ` ${axis.unit}` : ''}, by its ${breakdown.cause}.`,
   );
   return [
     `Breakdown: ${axis.label}${axis.unit ? `, ${axis.unit}` : ''}; noise in nV rms, gain`,

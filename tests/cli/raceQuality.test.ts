@@ -80,9 +80,11 @@ describe('sweepwise race --breakdown', () => {
     expect(stdout).toContain('Breakdown: size of the bursts, µV rms; noise in nV rms, gain');
     expect(stdout).toMatch(/^level +Plain mean +gain +Kalman-style +gain$/m);
     expect(stdout).toMatch(/^200 +\d+\.\d +-?\d+\.\d\d +\d+\.\d +\d\.\d\d$/m);
-    expect(stdout).toMatch(/^Plain mean: breaks down at \d+(\.\d+)? µV rms, by its (noise|gain)\.$/m);
-    const { breakdown } = JSON.parse(sweepwise([...words, '--json']).stdout);
+    expect(stdout).toMatch(/^Plain mean: cannot tell where it breaks down; use --replicates 3 or more\.$/m);
+    const { breakdown } = JSON.parse(sweepwise([...words.map((word) => (word === '1' ? '3' : word)), '--json']).stdout);
     expect(breakdown.axis).toBe('burst-size');
+    expect(breakdown.lanes[0].cause).toMatch(/^(noise|gain)$/);
+    expect(breakdown.lanes[0].level).toBeGreaterThan(0);
     const noise = breakdown.lanes[0].points.map(({ noiseNv }: { noiseNv: number }) => noiseNv);
     expect(noise.at(-1)).toBeGreaterThan(5 * noise[0]);
   });

@@ -12,9 +12,9 @@ export interface BreakdownPoint {
 
 /** Where a strategy breaks down. */
 export interface Breakdown {
-  /** ε*: the level at which it does; Infinity if it holds over the whole curve. */
+  /** ε*: the level at which it does; Infinity if it holds over the whole curve, NaN if that cannot be told. */
   level: number;
-  cause: 'noise' | 'gain' | 'none';
+  cause: 'noise' | 'gain' | 'none' | 'cannot-tell';
 }
 
 const NOISE_FACTOR = 2; // × the noise of the first point

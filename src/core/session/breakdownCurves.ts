@@ -168,7 +168,8 @@ export interface BreakdownOrder {
 /**
  * Runs strategies through rising levels of what breaks them: expected noise and gain at each, and ε*.
  *
- * Every level is a race of its own on the same patients. A generator of progress 0 … 1, like `race`.
+ * Every level is a race of its own on the same patients. A generator of progress 0 … 1, like `race`. Fewer than 3
+ * replicates do not tell a change from chance: then ε* cannot be told.
  *
  * @param document - the patient, without what the axis sets   @throws {ScenarioError} if a level cannot be set on it
  */
@@ -193,5 +194,8 @@ export function* breakdownCurves(
       curves[k].points.push({ level, noise: expectedResidualNoiseNv.value, gain, ...interval });
     }
   }
-  return curves.map((curve) => ({ ...curve, breakdown: breakdownLevel(curve.points) }));
+  return curves.map((curve) => ({
+    ...curve,
+    breakdown: replicates < 3 ? { level: NaN, cause: 'cannot-tell' } : breakdownLevel(curve.points),
+  }));
 }

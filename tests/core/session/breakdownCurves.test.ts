@@ -73,6 +73,14 @@ describe('breakdownCurves', () => {
     expect(mean.points.map(({ level }) => level)).toEqual([0, 0.1, 0.3]);
   });
 
+  it.each([
+    [2, 'cannot-tell'],
+    [3, 'none'],
+  ])('from %i replicates it says %s of a patient who stays the same', (replicates, cause) => {
+    const [mean] = run('burst-size', { levels: [0, 0.001], lanes: [plain], replicates });
+    expect(mean.breakdown).toEqual({ level: cause === 'none' ? Infinity : NaN, cause });
+  });
+
   it('a locked hum breaks both', () => {
     for (const { breakdown } of run('mains-nearness', { levels: [0, 0.5, 1] })) {
       expect(breakdown.cause).toBe('noise');
