@@ -32,7 +32,9 @@ SCENARIO is a name from "sweepwise scenarios", a YAML or JSON file, or - for sta
   --lane 'ID KEY=VALUE ... as NAME'
                        who races, instead of the scenario's lanes; may be repeated ("sweepwise strategies" lists them);
                        flagAware=true keeps flagged sweeps from it
-  --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (src/core/averaging/OWN_STRATEGY.md); may be repeated
+  --strategy FILE      a strategy of your own, as a TypeScript or JavaScript module (src/core/averaging/OWN_STRATEGY.md); may be
+                       repeated; a second or two of its contract is tried first, and a caution names what is broken
+                       ("sweepwise strategies check FILE" tries all of it)
   --explain SWEEP      say why each strategy weighted sweep number SWEEP (from 0) of the seed's own run as it did
   --json               one JSON object
   --csv                comma-separated values, with intervals and provenance in every row; cautions on standard error;
@@ -125,7 +127,11 @@ export async function raceCommand(words: string[], version: string): Promise<num
   const files = parsed.values('strategy');
   const outside = files.length > 0 ? await (await import('./outside/outsideStrategy.ts')).outsideStrategies(files) : [];
   try {
-    return await raceLanes(parsed, version, scenario, { seed, replicates, outside, explained, implant, axis });
+    const setting = { seed, replicates, outside, explained, implant, axis };
+    lanesFrom(parsed.values('lane'), scenario, outside); // refused before anything takes its time
+    const contract =
+      files.length > 0 ? await (await import('./outside/contractCautions.ts')).contractCautions(files) : [];
+    return await raceLanes(parsed, version, scenario, { ...setting, contract });
   } finally {
     for (const strategy of outside) strategy.close();
   }
@@ -136,13 +142,13 @@ async function raceLanes(
   parsed: ParsedArguments,
   version: string,
   scenario: Scenario,
-  { seed, replicates, outside, explained, implant, axis }: RaceSetting,
+  { seed, replicates, outside, explained, implant, axis, contract }: RaceSetting,
 ): Promise<number> {
   const lanes = lanesFrom(parsed.values('lane'), scenario, outside);
   const { targetNv } = scenario.session;
   const order = { seed, replicates, targetNv, lanes, outside, oracle: true, background: implant?.background };
   const result = await raceWithProgress(scenario, order);
-  const report = { version, scenario, seed, replicates, outside, result, isImplant: implant !== null };
+  const report = { version, scenario, seed, replicates, outside, result, isImplant: implant !== null, contract };
   const explanation = explained === undefined ? null : explainSweep(scenario, seed, lanes, explained, outside);
   const start = [PROVENANCE_HEADER, provenance(report)] as const;
   const parts: Part[] = [];
@@ -221,6 +227,7 @@ interface RaceSetting {
   explained: number | undefined;
   implant: ImplantedRace | null;
   axis: BreakdownAxis | null;
+  contract: readonly string[];
 }
 
 function scenarioFrom(parsed: ParsedArguments): Scenario {

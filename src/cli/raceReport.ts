@@ -23,6 +23,8 @@ export interface RaceReport {
   result: RaceResult;
   /** The background is a recording of a person. */
   isImplant: boolean;
+  /** What outside strategies break of their contract. */
+  contract: readonly string[];
 }
 
 /** The race as a table in order of rank, with what its columns mean. */
@@ -76,9 +78,9 @@ export function raceText(report: RaceReport): string {
 }
 
 /** What somebody who did this to a person would have to mind. */
-export function raceCautions({ scenario, isImplant }: RaceReport): string[] {
+export function raceCautions({ scenario, isImplant, contract }: RaceReport): string[] {
   // The first caution says that nothing here came from a person, which a real background did.
-  return cautionsFor(scenario).slice(isImplant ? 1 : 0);
+  return [...cautionsFor(scenario).slice(isImplant ? 1 : 0), ...contract.map(oneLine)];
 }
 
 /** Whether replicates show that it changes the response: it then has no rank. */

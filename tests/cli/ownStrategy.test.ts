@@ -449,6 +449,28 @@ describe('a strategy of your own', () => {
     }
   });
 
+  it('breaks its contract in a race: a caution names the clauses, and no verdict is not called waiting', () => {
+    const noVerdict = example.replace('listener({ index', 'if (index !== 7) listener({ index');
+    const silent = noVerdict.replace('...pair,', '...pair, read: (out) => void out.fill(0),');
+    const words = [...quick, '--strategy', file('silent.ts', silent), '--lane', 'quiet-ends', '--explain', '7'];
+    const { stdout } = sweepwise(words);
+    expect(stdout).toMatch(/^quiet-ends breaks its contract, .*constant \(300 times a wave: .* one-verdict-each \(/m);
+    expect(stdout).toMatch(/^Quiet ends +\d\.\d\d +It never told what it made of this sweep\.$/m);
+    const { cautions } = JSON.parse(sweepwise([...words, '--json']).stdout);
+    expect(cautions.at(-1)).toContain('weights-tell-all (read is');
+    const kept = sweepwise([...quick, '--strategy', file('mine.ts', example), '--lane', 'quiet-ends', '--json']);
+    expect(kept.stdout).not.toContain('breaks its contract');
+  });
+
+  it('that fails in a try of its contract races all the same', () => {
+    const fragile = plain('fragile', { add: "if (meta.overRange) throw new Error('no flags');" });
+    const { stdout, status } = sweepwise([...quick, '--strategy', file('fragile.js', fragile), '--lane', 'fragile']);
+    expect(stdout).toMatch(
+      /^fragile breaks its contract, .*add at sweep \d+: Error: no flags; no clause could be tried/m,
+    );
+    expect(status).toBe(0);
+  });
+
   it('refuses a file that is not there, and names what a broken strategy breaks', () => {
     expect(sweepwise([...quick, '--strategy', './nowhere.ts']).stderr).toContain(
       './nowhere.ts cannot be read (ENOENT)',

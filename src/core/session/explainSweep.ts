@@ -28,6 +28,17 @@ export interface SweepExplanation {
   lanes: LaneExplanation[];
 }
 
+/** Why there is no verdict. @param offered - sweeps from this one on, itself included */
+function untold(
+  { timing, longestWait }: AveragingStrategy<never>,
+  { parameters }: LaneSetting,
+  offered: number,
+): string {
+  const longest = longestWait?.(parameters as never) ?? parameters.blockLength ?? 0;
+  const mayWait = timing === 'delayed' && offered <= longest;
+  return mayWait ? 'Still waiting when the session ended.' : 'It never told what it made of this sweep.';
+}
+
 /**
  * Runs one patient and tells why each lane weighted a sweep as it did.
  *
@@ -74,7 +85,9 @@ export function explainSweep(
       return {
         name: laneName(setting, outside),
         share: count * finalShares(verdicts[lane], count)[index],
-        sentence: verdict ? lanes[lane].strategy.explain(verdict) : 'Still waiting when the session ended.',
+        sentence: verdict
+          ? lanes[lane].strategy.explain(verdict)
+          : untold(lanes[lane].strategy, setting, count - index),
       };
     }),
   };
