@@ -108,15 +108,20 @@ function wavesAt(scenario: Scenario, channel: Channel, seed: string): Wave[] {
   );
 }
 
-/** What follows the cycles of a low tone, with the sign of the polarity: of each ear that hears it, as loud as it hears it. */
+/**
+ * What follows the cycles of a low tone, with the sign of the polarity: of each ear that hears it, as loud as it hears it.
+ *
+ * It comes from the nerve: one that is out of step shows `neuralGain` of it.
+ */
 function ripple(scenario: Scenario, polarity: 1 | -1, channel: Channel): (timeMs: number) => number {
-  const { stimulus } = scenario;
+  const { stimulus, hearing } = scenario;
   if (stimulus.frequencyHz > RIPPLE_HIGHEST_HZ) return () => 0;
   let rippleUv = 0;
   for (const { side, levelDbNhl } of heardEars(scenario)) {
     if (levelDbNhl < LOWEST_DB_NHL) continue;
     const loudness = exp((Math.min(100, levelDbNhl) - 100) / 40); // 0.06 µV at 100, 0.02 µV at 56 dB nHL
-    rippleUv += polarity * RIPPLE_UV * loudness * (seenFrom(side, channel) === 'ipsilateral' ? 1 : 0.3);
+    const inStep = side === 'test' && hearing.desynchrony.present ? hearing.desynchrony.neuralGain : 1;
+    rippleUv += polarity * RIPPLE_UV * loudness * (seenFrom(side, channel) === 'ipsilateral' ? 1 : 0.3) * inStep;
   }
   return (timeMs) => rippleUv * toneBurst(stimulus, timeMs - 1);
 }

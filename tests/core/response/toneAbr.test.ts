@@ -80,6 +80,12 @@ describe('the ripple of low tones', () => {
     expect(loss(far, 0)).toBeLessThan(0.5 * loss(far, 1));
   });
 
+  it('comes from the nerve: out of step, a twentieth of it is left', () => {
+    const outOfStep = { desynchrony: { present: true, jitterMs: 0 } };
+    const left = difference(500, 'alternating', outOfStep) / difference(500, 'alternating');
+    expect(Math.abs(left - 0.05)).toBeLessThan(0.015); // the order of the two polarities makes the rest
+  });
+
   it('cancels in an alternating mean: wave V stays', () => {
     const { timesMs, truthUv } = meanTruth({ ...low, stimulus: { frequencyHz: 500, levelDbNhl: 80 } });
     const v = peak(timesMs, truthUv[0], 1, 6, 11);
