@@ -29,7 +29,9 @@ export const corticalResponse: ResponseKind = {
  *     P1 55 ms;  N1 100 + 60·e^(−L/25) ms;  P2 175 + 90·e^(−L/25) ms;  size(L) = 1 − e^(−L/30)
  *
  * N1 and P2 span 100–160 and 160–270 ms over level, and 10–15 µV together for loud sounds [LI10]; the curves between
- * are model values. The two channels are alike but for a tenth of the size.
+ * are model values. The two channels are alike but for a tenth of the size. A nerve that is slow or out of step leaves
+ * them as they are: waves of 50 ms and more add up fibres that differ by a millisecond (from memory: about half of the people
+ * whose nerve is out of step have normal cortical waves). `plausibilityWarnings` says so.
  */
 export function corticalWaves(levelDbNhl: number, channel: Channel): Wave[] {
   if (levelDbNhl < 3) return [];

@@ -3,7 +3,7 @@ import { nextGaussian, stream } from '../random/stream.ts';
 import type { Scenario } from '../scenario/schema.ts';
 import { soundMs, toneBurst } from './burst.ts';
 import { nerveJitterMs } from './clickAbr.ts';
-import { type HeardEar, heardEars } from './heardEars.ts';
+import { cochlearThresholdDb, type HeardEar, heardEars } from './heardEars.ts';
 import { neuralEar } from './neuralEar.ts';
 import type { ResponseKind } from './responseKind.ts';
 import { type Channel, templateResponse } from './templateResponse.ts';
@@ -57,9 +57,10 @@ const FAR_ELECTRODE_GAIN = 0.1; // ×: what the electrode on the other side sees
  *
  *     AP = A · I(L)/I(87) · e^(−(r − 10)/100) · wave I of the person,   I(L) = 1/(1 + e^(−(L − 62)/9))
  *     SP = ratio · A · I(L)/I(87)                no adaptation: SP/AP grows with the rate
- *     CM = C · 10^((L − 87)/40)                  from the hair cells, whatever the nerve does
+ *     CM = C · 10^((L − θ − 87)/40)              from the hair cells, whatever the nerve does; θ threshold of the cochlea
  *     AP and the A of SP bend over above 0.45 µV towards 0.6 µV, as seen from the canal, before the gain of the electrode
  *
+ * Lost hair cells make no microphonic, and recruitment brings none back: a loss acts as if the sound were fainter by it.
  * Between people AP has the log-size 0.35, the ratio the deviation 0.07 (0.12 in hydrops, where the ratio is above 0.4),
  * from the stream 'patient/cochlea'. Model values where no source is named.
  *
@@ -85,7 +86,10 @@ export function cochlearSizes(scenario: Scenario, seed: string): CochlearSizes {
     summatingUv: gain * ratio * softCeiling(restedUv),
     actionUv: gain * softCeiling(canalUv),
     microphonicUv:
-      gain * microphonicUv * hairCells * exp((Math.min(100, conductedDb(scenario)) - REFERENCE_DB_NHL) / 17.4),
+      gain *
+      microphonicUv *
+      hairCells *
+      exp((Math.min(100, conductedDb(scenario)) - cochlearThresholdDb(scenario) - REFERENCE_DB_NHL) / 17.4),
   };
 }
 

@@ -3,7 +3,7 @@ import { ornsteinUhlenbeck } from '../random/ornsteinUhlenbeck.ts';
 import { stream } from '../random/stream.ts';
 import { heardBeatHz } from '../stimulus/heardBeat.ts';
 import { LEAD_IN_S } from '../stimulus/schedule.ts';
-import { loudestEarDb } from './heardEars.ts';
+import { laterEar } from './laterEar.ts';
 import type { ResponseKind } from './responseKind.ts';
 import { trajectory } from './trajectory.ts';
 
@@ -17,7 +17,8 @@ const FAR_CHANNEL_GAIN = 0.9; // ×, model value
  *     s(t) = A·[ sin φ + 0.25·sin 2φ + 0.1·sin 3φ ],   φ = 2π·f·(t − delay),   from the first stimulus on
  *
  * A falls from 0.3 µV at 40 Hz to 0.05 µV at 80 Hz and above, with the delay from 35 to 18 ms; over level as
- * 1 − e^(−L/40). Model values. A swells and fades with `response.amplitudeLogSd` as a slow process (5 s) from the stream
+ * 1 − e^(−L/40). A sick nerve takes the root of its gain off the beat of 40 Hz, all of it off that of 80 Hz, which the
+ * brainstem follows. Model values. A swells and fades with `response.amplitudeLogSd` as a slow process (5 s) from the stream
  * 'response/scatter'; latency jitter does not apply, because there is no onset. Sweeps are cut at the stimulus rate: the beat
  * is moved to a whole number of cycles per interval, as is common practice, so that they add up.
  */
@@ -27,9 +28,9 @@ export const steadyState: ResponseKind = {
   create(scenario, seed) {
     const { sampleRateHz } = scenario.converter;
     const beatHz = heardBeatHz(scenario);
-    const levelDb = loudestEarDb(scenario);
-    const sizeUv = levelDb === null ? 0 : scenario.response.amplitudeScale * steadyStateUv(beatHz, levelDb);
-    const delayS = 0.001 * delayMs(beatHz);
+    const ear = laterEar(scenario, nerveExponent(beatHz), (levelDb) => steadyStateUv(beatHz, levelDb));
+    const sizeUv = ear ? scenario.response.amplitudeScale * steadyStateUv(beatHz, ear.levelDbNhl) * ear.sizeFactor : 0;
+    const delayS = 0.001 * (delayMs(beatHz) + (ear?.delayMs ?? 0));
     const displacement = trajectory(scenario);
     const { amplitudeLogSd } = scenario.response;
     const swell = ornsteinUhlenbeck(stream(seed, 'response/scatter'), amplitudeLogSd, MEMORY_S, STEP_S);
@@ -69,6 +70,11 @@ export function steadyStateUv(beatHz: number, levelDbNhl: number): number {
 
 function delayMs(beatHz: number): number {
   return 35 + towardsFast(beatHz) * (18 - 35);
+}
+
+/** Share of a sick nerve's loss that shows, as an exponent: half at 40 Hz, as in the middle latencies, all at 80 Hz. */
+function nerveExponent(beatHz: number): number {
+  return 0.5 + 0.5 * towardsFast(beatHz);
 }
 
 /** 0 at 40 Hz and below, 1 at 80 Hz and above, even steps on a log scale between. */

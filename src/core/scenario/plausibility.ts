@@ -124,6 +124,20 @@ const patient: Check = ({ patient: { ageYears, infant } }, doubt) => {
   }
 };
 
+/** Responses that a sick hearing nerve leaves as they are here, and why. */
+const BEYOND_THE_NERVE: Record<string, string> = {
+  cortical: 'slow waves outlast it',
+  cvemp: 'the balance nerve is another',
+  ovemp: 'the balance nerve is another',
+};
+
+const nerve: Check = ({ hearing, response: { kind } }, doubt) => {
+  for (const key of ['retrocochlear', 'desynchrony'] as const) {
+    if (!hearing[key].present || !(kind in BEYOND_THE_NERVE)) continue;
+    doubt(`hearing.${key}.present`, `does nothing to ${kind} here: ${BEYOND_THE_NERVE[kind]}`, 'true');
+  }
+};
+
 const NEARLY_OFF_KOHM = 100; // kΩ at the test, our choice: a technician would call such an electrode off
 const LARGE_CURRENT_UA = 5; // µA, our choice: ten times intensive care
 const LARGE_LEAD_CURRENT_NA_PER_M = 50; // nA/m, our choice: ten times intensive care
@@ -246,7 +260,7 @@ const filters: Check = ({ filter, converter }, doubt) => {
 };
 
 /** Every check, in the order in which its sections stand in the document. */
-const CHECKS: readonly Check[] = [level, sound, rate, response, patient, contacts, recording, filters];
+const CHECKS: readonly Check[] = [level, sound, rate, response, patient, nerve, contacts, recording, filters];
 
 function shortNumber(value: number): number {
   return Math.round(100 * value) / 100;

@@ -71,6 +71,17 @@ describe('cochlearSizes', () => {
     expect(sizes({ hearing: { thresholdsDbHl: [90, 90, 90, 90, 90] } })).toMatchObject({ actionUv: 0, summatingUv: 0 });
   });
 
+  it('the microphonic shrinks with the cochlea as if the sound were fainter by the loss, also when it is recruited', () => {
+    const loss = (db: number, rest: object = {}) => ({ hearing: { thresholdsDbHl: [db, db, db, db, db], ...rest } });
+    const ofLevel = (levelDbNhl: number) => sizes({ stimulus: { levelDbNhl } }).microphonicUv;
+    expect(sizes(loss(40)).microphonicUv).toBeCloseTo(ofLevel(47), 12);
+    expect(sizes(loss(60)).microphonicUv / sizes().microphonicUv).toBeLessThan(0.04);
+    const dead = sizes(loss(110)).microphonicUv;
+    const outOfStep = sizes({ hearing: { desynchrony: { present: true } } }).microphonicUv;
+    expect(dead, 'a dead cochlea is no nerve out of step').toBeLessThan(0.002 * outOfStep);
+    expect(sizes(loss(40, { desynchrony: { present: true } })).microphonicUv).toBeCloseTo(2 * ofLevel(47), 12);
+  });
+
   it('N1 comes at 1.56 ms for 87 dB nHL, later for fainter sounds, earlier for rarefaction', () => {
     expect(firstNegativityMs(87, 10, 1)).toBeCloseTo(1.5 + 0.9 * Math.exp(-47 / 18), 12);
     expect(firstNegativityMs(60, 10, 1)).toBeGreaterThan(firstNegativityMs(80, 10, 1) + 0.1);

@@ -29,6 +29,14 @@ describe('plausibilityWarnings', () => {
       'stimulus.levelDbNhl: of less than 70 dB nHL wakes no balance organ, got 60',
     ],
     [
+      { response: { kind: 'cortical' }, hearing: { desynchrony: { present: true } } },
+      'hearing.desynchrony.present: does nothing to cortical here: slow waves outlast it, got true',
+    ],
+    [
+      { response: { kind: 'cvemp' }, hearing: { retrocochlear: { present: true } } },
+      'hearing.retrocochlear.present: does nothing to cvemp here: the balance nerve is another, got true',
+    ],
+    [
       { response: { kind: 'ecochg' }, ecochg: { actionPotentialUv: 0.55 } },
       'ecochg.actionPotentialUv: times response.amplitudeScale is above 0.5 µV, near the most that a canal shows, got 0.55',
     ],
