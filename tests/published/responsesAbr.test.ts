@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { soundMs } from '../../src/core/response/burst.ts';
 import { clickAbrWaves } from '../../src/core/response/clickAbr.ts';
 import { heardEars } from '../../src/core/response/heardEars.ts';
 import { neuralEar } from '../../src/core/response/neuralEar.ts';
@@ -175,7 +176,8 @@ describe('rate, polarity, sleep', () => {
     hearing,
   });
   // 189 passed and 31 neuroma patients (authors not shown): rates 11.1 and 88.8/s.
-  it('C21: from 11.1 to 88.8/s the wave V of a slow nerve is delayed more', () => {
+  // The rates of a published screening test; its sensitivity and specificity belong to its patients and are not checked.
+  it('from 11.1 to 88.8/s the wave V of a slow nerve is delayed more', () => {
     const shift = (hearing: object) => latency('V', at(88.8, hearing)) - latency('V', at(11.1, hearing));
     expect(shift({})).toBeGreaterThan(0.3);
     expect(shift({ retrocochlear: { present: true } })).toBeGreaterThan(1.5 * shift({}));
@@ -187,6 +189,13 @@ describe('rate, polarity, sleep', () => {
     expect(Math.abs(v({ ratePerS: 2.3 }) - v({ ratePerS: 9.2 }))).toBeLessThan(0.05);
     const polarities = ['rarefaction', 'condensation'].map((polarity) => v({ ratePerS: 9.2, polarity }));
     expect(Math.abs(polarities[0] - polarities[1])).toBeLessThan(0.05);
+  });
+  // Effects of click duration on the latency of the early evoked response, abstract: +0.10 and +0.20 ms from 100 to 200 and
+  // 400 µs.
+  it('C27: contradicted: a click is 100 µs long whatever is set, so no setting makes the 0.1 or 0.2 ms', () => {
+    const long = { stimulus: { levelDbNhl: 60, riseCycles: 8, plateauCycles: 32, frequencyHz: 500 } };
+    expect(soundMs(resolveScenario(long).stimulus)).toBe(0.1);
+    expect(latency('V', long)).toBe(latency('V', { stimulus: { levelDbNhl: 60 } }));
   });
   // Campbell & Bartoli 1986 (authors from memory), abstract: no change in any sleep stage.
   it('C36: sleep leaves the response as it is', () => {
@@ -218,8 +227,8 @@ describe('hearing loss and nerve', () => {
       expect(Math.abs(interval(lossAt(90, hearing)) - interval(lossAt(90, {})))).toBeLessThan(0.3);
     }
   });
-  // Specificity of ABR criteria in acoustic neuroma screening, 1992: V beyond 0.2 ms in 24 and 21.5 % of cochlear losses.
-  it('C20: a steep cochlear loss can leave the 0.2 ms of wave V and yet keep its I–V', () => {
+  // In kind only: how many do depends on the audiograms of the patients.
+  it('a steep cochlear loss can leave the 0.2 ms of wave V and yet keep its I–V', () => {
     expect(latency('V', lossAt(90, steep)) - latency('V', lossAt(90, {}))).toBeGreaterThan(0.2);
   });
   // 12 patients (authors not shown), abstract. Normal: within two standard deviations of 0.2 ms (C61, from memory).
@@ -334,12 +343,18 @@ function toneSizeUv(frequencyHz: number, levelDbNhl: number, patient: object = {
   return v.uv - peak(timesMs, truthUv[0], -1, v.ms, v.ms + 4).uv;
 }
 
+const knownThresholdsDb = new Map<string, number>(); // several rows ask for the same ones
+
 /** Lowest level, in whole dB nHL, at which wave V is three times an average gap of 25 nV. */
-function toneThresholdDb(frequencyHz: number, hearing: object = {}): number {
-  for (let levelDbNhl = 0; levelDbNhl <= 100; levelDbNhl++) {
-    if (toneSizeUv(frequencyHz, levelDbNhl, {}, hearing) >= 0.075) return levelDbNhl;
-  }
-  return Infinity;
+function toneThresholdDb(frequencyHz: number, hearing: object = {}, patient: object = {}): number {
+  const key = JSON.stringify([frequencyHz, hearing, patient]);
+  const known = knownThresholdsDb.get(key);
+  if (known !== undefined) return known;
+  let levelDbNhl = 0;
+  while (levelDbNhl <= 100 && toneSizeUv(frequencyHz, levelDbNhl, patient, hearing) < 0.075) levelDbNhl++;
+  const thresholdDb = levelDbNhl <= 100 ? levelDbNhl : Infinity;
+  knownThresholdsDb.set(key, thresholdDb);
+  return thresholdDb;
 }
 
 describe('tone bursts', () => {
@@ -367,9 +382,8 @@ describe('tone bursts', () => {
     expect(thresholdDb).toBeGreaterThanOrEqual(10);
     expect(thresholdDb).toBeLessThanOrEqual(20);
   });
-  // Stapells 2000: 10 dB lower to 10 dB higher than the tone threshold in young children with a loss; objective ABR
-  // threshold deficits in tumour patients: 3.6 dB in cochlear losses; Stapells et al. 1995: 80 % within 15 dB.
-  it('C22, C43, C47: with a cochlear loss within 10 dB of the audiogram, a few dB above it', () => {
+  // Stapells 2000: 10 dB lower to 10 dB higher than the tone threshold in young children with a loss.
+  it('C43: with a cochlear loss within 10 dB of the audiogram, a few dB above it', () => {
     for (const thresholdDb of [40, 60]) {
       const difference = toneThresholdDb(2000, { thresholdsDbHl: flat(thresholdDb) }) - thresholdDb;
       expect(difference).toBeGreaterThan(0);
@@ -382,6 +396,35 @@ describe('tone bursts', () => {
     const above = toneThresholdDb(hz, { thresholdsDbHl: flat(lossDb) }) - lossDb;
     expect(above).toBeGreaterThanOrEqual(5);
     expect(above).toBeLessThanOrEqual(15);
+  });
+  // Stapells, Gravel & Martin 1995, abstract: 80, 93 and 98 % within 15, 20 and 30 dB of the behavioural threshold.
+  it('C47: contradicted: thresholds do not scatter, so all and not 80 % lie within 15 dB', () => {
+    const above = losses.map(([hz, lossDb]) => toneThresholdDb(hz, { thresholdsDbHl: flat(lossDb) }) - lossDb);
+    expect(above.filter((db) => Math.abs(db) <= 15).length / above.length).toBe(1);
+  });
+  // Objective ABR threshold deficits in tumour patients, abstract: 3.6 dB above hearing in cochlear losses, 31.2 dB in
+  // tumours, 1 to 6 kHz.
+  it('C22: contradicted: a slow nerve stands 10 to 20 dB above its hearing and not 31.2, a cochlear loss 5 to 10', () => {
+    for (const hz of [1000, 2000, 4000]) {
+      const nerveDb = toneThresholdDb(hz, { retrocochlear: { present: true } });
+      expect(nerveDb).toBeGreaterThan(10);
+      expect(nerveDb).toBeLessThan(20);
+      expect(nerveDb - toneThresholdDb(hz)).toBeGreaterThan(6);
+      const cochlearDb = toneThresholdDb(hz, { thresholdsDbHl: flat(40) }) - 40;
+      expect(cochlearDb).toBeGreaterThanOrEqual(5);
+      expect(cochlearDb).toBeLessThanOrEqual(10);
+    }
+  });
+  // Sininger, Abdala & Cone-Wesson 1997, Hear Res 104:27–38, abstract: 3 to 25 dB higher, most at high frequencies.
+  it('C15: contradicted: newborns 3 to 7 dB above adults at every frequency, and not most at high ones', () => {
+    const excess = [500, 1000, 2000, 4000, 8000].map(
+      (hz) => toneThresholdDb(hz, {}, { infant: { present: true, weeksPastTerm: 0 } }) - toneThresholdDb(hz),
+    );
+    for (const db of excess) {
+      expect(db).toBeGreaterThanOrEqual(3);
+      expect(db).toBeLessThanOrEqual(7);
+    }
+    expect(excess[4]).toBeLessThan(excess[0]);
   });
   // Hear Balance Commun 2022, 294 children, abstract.
   it('C50: a click comes first, low tones last; later for the young and for faint sounds', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { soundMs } from '../../src/core/response/burst.ts';
 import { cochlearSizes } from '../../src/core/response/electrocochleogram.ts';
+import { middleLatencyWaves } from '../../src/core/response/middleLatency.ts';
 import { steadyStateUv } from '../../src/core/response/steadyState.ts';
 import { allowedExposureS, cautionsFor } from '../../src/core/scenario/cautions.ts';
 import { resolveScenario } from '../../src/core/scenario/resolve.ts';
@@ -102,6 +103,16 @@ describe('electrocochleography', () => {
     };
     expect(growth('canal')).toBeCloseTo(growth('transtympanic'), 9);
   });
+  // J Am Acad Audiol 1994 5:17–23, abstract: means 0.19, 0.17, 0.08, 0.10, 0.22 µV, single ears −0.41 to +0.73 µV.
+  it('D17: contradicted: 0.71 µV at the membrane for a burst of any frequency, of one sign', () => {
+    const published = { 500: 0.19, 1000: 0.17, 2000: 0.08, 4000: 0.1, 8000: 0.22 };
+    for (const [frequencyHz, uv] of Object.entries(published)) {
+      const stimulus = { kind: 'tone-burst', frequencyHz: Number(frequencyHz), ...slow };
+      const { summatingUv } = cochlea({ stimulus, ecochg: { electrode: 'membrane' } });
+      expect(Math.abs(summatingUv - 0.71)).toBeLessThan(0.01);
+      expect(summatingUv / uv).toBeGreaterThan(3);
+    }
+  });
   // Electrode placement and mode of recording effects, 10 adults (authors not shown), abstract: 5–10 dB.
   it('D21: wave I is found 5 to 10 dB lower from the ear canal than from the mastoid', () => {
     const waveIUv = (site: string, levelDbNhl: number) => {
@@ -170,8 +181,26 @@ describe('middle-latency response', () => {
       window: { preMs: 0, postMs: 25, analysisToMs: 25 },
       averaging: { baseline: 'none' },
     });
-    expect(fast / size({})).toBeGreaterThan(1.3);
-    expect(fast / size({})).toBeLessThan(2);
+    const slowTrace = meanTruth({ ...QUIET, response: { kind: 'middle-latency' }, session: { durationS: 20 } });
+    const extreme = (sign: 1 | -1, fromMs: number, toMs: number) =>
+      peak(slowTrace.timesMs, slowTrace.truthUv[0], sign, fromMs, toMs).uv;
+    const fromNaToPaUv = extreme(1, 24, 36) - extreme(-1, 12, 24); // what a reader measures at a slow rate
+    expect(fast / fromNaToPaUv).toBeGreaterThan(1.75);
+    expect(fast / fromNaToPaUv).toBeLessThan(2);
+  });
+  // Effect of natural sleep on auditory steady state responses, Audiology 1994 33:274–279, abstract: recorded over
+  // synthesised 0.819 awake, 0.522 asleep; 500 Hz, 55 dB nHL.
+  it('J11: contradicted: the 40 Hz response is 0.23 of that put together from the middle latencies', () => {
+    const waves = middleLatencyWaves(55, 'ipsilateral');
+    const parts = [0, 0]; // cosine and sine of the waves at 40 Hz: 2/25 ms · ∫ wave · cos(2π·t/25 ms) dt
+    for (const { latencyMs, widthMs, amplitudeUv } of waves) {
+      const turn = (2 * Math.PI * latencyMs) / 25;
+      const blur = Math.exp(-0.5 * ((2 * Math.PI * widthMs) / 25) ** 2);
+      const uv = (2 / 25) * amplitudeUv * widthMs * Math.sqrt(2 * Math.PI) * blur;
+      parts[0] += uv * Math.cos(turn);
+      parts[1] += uv * Math.sin(turn);
+    }
+    expect(Math.abs(steadyStateUv(40, 55) / Math.hypot(...parts) - 0.23)).toBeLessThan(0.01);
   });
   // Kadobayashi et al. 1984, Audiology 23:509–519, abstract: 18 and 30 ms, opposite phase between mastoid and nose.
   it('J12: negative at 18 and positive at 30 ms within 1 ms, at 50 dB and about 10/s', () => {

@@ -4,17 +4,18 @@ import { resolveScenario } from '../../src/core/scenario/resolve.ts';
 
 const session = (kind: string) => resolveScenario({ response: { kind } }).session;
 
+// These are settings of other people's studies: the defaults stand beside them, no property of the model is checked by it.
 describe('targets of the sessions', () => {
-  it('click ABR: 40 nV, a published stop value [F07: J. Audiol. Otol. no. 801, found]', () => {
+  it('click ABR: 40 nV, a published stop value [J. Audiol. Otol. no. 801]', () => {
     expect(session('click-abr').targetNv).toBe(40);
   });
 
-  it('tone ABR: 30 nV, a published stop value [B16: Elberling, Kristensen & Don 2012, found]', () => {
+  it('tone ABR: 30 nV, a published stop value [Elberling, Kristensen & Don 2012]', () => {
     expect(session('tone-abr').targetNv).toBe(30);
   });
 
   it('between 25 nV for thresholds and 40 nV, where 35 nV was used to compare children', () => {
-    // B17: Norrix, Thein & Velenovsky 2019, found: 25 nV; B18: study of sedation in 80 children, found: 35 nV.
+    // Norrix, Thein & Velenovsky 2019: 25 nV; study of sedation in 80 children: 35 nV.
     for (const kind of ['click-abr', 'tone-abr', 'ecochg']) {
       expect(session(kind).targetNv).toBeGreaterThanOrEqual(25);
       expect(session(kind).targetNv).toBeLessThanOrEqual(40);
@@ -23,7 +24,7 @@ describe('targets of the sessions', () => {
     expect(session('click-abr').targetNv).toBeGreaterThan(35);
   });
 
-  it('cortical: 0.7 µV, below the 1.2 µV at which a published detector makes its last test [B15, found]', () => {
+  it('cortical: 0.7 µV, below the 1.2 µV at which a published detector makes its last test', () => {
     expect(session('cortical').targetNv).toBeLessThan(1200);
   });
 });
