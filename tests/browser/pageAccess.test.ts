@@ -18,6 +18,8 @@ async function openPaused(options: BrowserContextOptions): Promise<{ page: Page;
   const { page } = opened;
   await page.getByText('of its block').or(page.locator('sweep-inspector li').first()).first().waitFor();
   await page.waitForTimeout(2500);
+  const claims = () => page.locator('sweep-lane #claim').allInnerTexts();
+  await expect.poll(claims, { timeout: 20_000 }).not.toContain('–'); // a busy machine needs longer for the first blocks
   await page.keyboard.press(' ');
   await page.waitForTimeout(700);
   return opened;

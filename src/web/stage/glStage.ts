@@ -4,7 +4,7 @@ import { Container, type Geometry, Mesh, type Shader, WebGLRenderer } from 'pixi
 import { inkShader } from './inkShader.ts';
 import { MeshInk } from './meshInk.ts';
 import type { Palette } from './palette.ts';
-import type { Plate } from './plate.ts';
+import type { DuePlate, Plate } from './plate.ts';
 
 const GUTTER = 4; // device pixels between pictures on the shared canvas
 
@@ -46,16 +46,17 @@ export class GlStage {
   }
 
   /** Draws some pictures, each on a canvas of its size in device pixels. */
-  paint(plates: readonly Plate[], ratio: number, palette: Palette): void {
+  paint(due: readonly DuePlate[], ratio: number, palette: Palette): void {
     for (const { mesh } of this.prints.values()) mesh.visible = false;
     const placed: { canvas: HTMLCanvasElement; y: number }[] = [];
     let y = 0;
     let width = this.width;
-    for (const plate of plates) {
+    for (const { plate, width: widthPx, height: heightPx } of due) {
       const { canvas, draw } = plate;
       const { ink, mesh } = this.printOf(plate);
       ink.clear(ratio);
-      draw(ink, canvas.clientWidth, canvas.clientHeight, palette);
+      draw(ink, widthPx, heightPx, palette);
+      wipe(canvas);
       if (ink.isEmpty) continue;
       ink.upload();
       mesh.visible = true;
@@ -95,4 +96,11 @@ export class GlStage {
     this.prints.set(plate, print);
     return print;
   }
+}
+
+/** Leaves nothing of what was drawn, nor of how: another ink may have set its scale. */
+function wipe(canvas: HTMLCanvasElement): void {
+  const context = canvas.getContext('2d');
+  context?.setTransform(1, 0, 0, 1, 0, 0);
+  context?.clearRect(0, 0, canvas.width, canvas.height);
 }

@@ -2,8 +2,9 @@ import { CanvasInk } from './canvasInk.ts';
 import type { GlStage } from './glStage.ts';
 import type { Ink } from './ink.ts';
 import { type Palette, paletteOf } from './palette.ts';
-import type { Draw, Plate } from './plate.ts';
+import type { Draw, DuePlate, Plate } from './plate.ts';
 
+const FRAME_SHARE = 6; // pictures in one frame: those of four lanes, with race and belt, take two frames in turn
 const MAX_PIXEL_RATIO = 2; // finer is not visible in a trace and costs four times the fill
 
 /** One picture on the page. */
@@ -15,7 +16,7 @@ export interface Picture {
 }
 
 /**
- * Draws all pictures of the page, the dirty ones once per animation frame.
+ * Draws all pictures of the page: in each animation frame some of the dirty ones, those first that waited longest.
  *
  * The graphics card draws them as soon as its code is there. Until then, and in browsers without WebGL 2, each picture
  * is drawn on its own canvas: slower, and nothing is missing.
@@ -27,6 +28,8 @@ class Painter {
   private glStage: GlStage | null = null;
   private palette: Palette | null = null;
   private frame = 0;
+  private frameCount = 0;
+  private isAllDue = false;
 
   constructor() {
     this.observer = new ResizeObserver(() => this.invalidateAll());
@@ -46,7 +49,7 @@ class Painter {
 
   /** Puts a picture on the stage; it is drawn in the next frame. */
   add(canvas: HTMLCanvasElement, draw: Draw): Picture {
-    const plate: Plate = { canvas, draw, dirty: true };
+    const plate: Plate = { canvas, draw, dirty: true, drawnIn: 0 };
     this.plates.add(plate);
     this.observer.observe(canvas);
     this.schedule();
@@ -78,6 +81,7 @@ class Painter {
   /** Draws everything anew, for instance in other colours. */
   invalidateAll(): void {
     this.palette = null;
+    this.isAllDue = true;
     for (const plate of this.plates) plate.dirty = true;
     this.schedule();
   }
@@ -92,25 +96,43 @@ class Painter {
     if (glStage?.isLost) return; // pictures stay as they are; all is drawn anew once it is restored
     const ratio = Math.min(MAX_PIXEL_RATIO, globalThis.devicePixelRatio || 1);
     this.palette ??= paletteOf(document.documentElement);
-    const due: Plate[] = [];
-    for (const plate of this.plates) {
-      const { canvas } = plate;
-      const { clientWidth, clientHeight } = canvas;
-      if (!plate.dirty || clientWidth === 0 || clientHeight === 0) continue;
+    const due = this.due();
+    for (const { plate, width, height } of due) {
       plate.dirty = false;
-      canvas.width = Math.round(clientWidth * ratio);
-      canvas.height = Math.round(clientHeight * ratio);
-      due.push(plate);
+      plate.drawnIn = this.frameCount;
+      setSize(plate.canvas, Math.round(width * ratio), Math.round(height * ratio));
     }
     if (glStage) {
       glStage.paint(due, ratio, this.palette);
       return;
     }
-    for (const { canvas, draw } of due) {
-      this.canvasInk.aim(canvas, ratio);
-      draw(this.canvasInk, canvas.clientWidth, canvas.clientHeight, this.palette);
+    for (const { plate, width, height } of due) {
+      this.canvasInk.aim(plate.canvas, ratio);
+      plate.draw(this.canvasInk, width, height, this.palette);
     }
   }
+
+  /** Those that are drawn now. All sizes are read before any is set: each change between would lay out the page anew. */
+  private due(): DuePlate[] {
+    this.frameCount++;
+    const due: DuePlate[] = [];
+    for (const plate of this.plates) {
+      if (!plate.dirty) continue;
+      const { clientWidth: width, clientHeight: height } = plate.canvas;
+      if (width > 0 && height > 0) due.push({ plate, width, height });
+    }
+    const share = this.isAllDue ? due.length : FRAME_SHARE;
+    this.isAllDue = false;
+    if (due.length <= share) return due;
+    this.schedule();
+    return due.sort((a, b) => a.plate.drawnIn - b.plate.drawnIn).slice(0, share);
+  }
+}
+
+/** Sets only what differs: setting the same size wipes the canvas and works out its style once more. */
+function setSize(canvas: HTMLCanvasElement, width: number, height: number): void {
+  if (canvas.width !== width) canvas.width = width;
+  if (canvas.height !== height) canvas.height = height;
 }
 
 /** The page's one painter. */

@@ -9,4 +9,13 @@ export interface Plate {
   canvas: HTMLCanvasElement;
   draw: Draw;
   dirty: boolean;
+  /** Frame in which it was last drawn: the one that waited longest comes first. */
+  drawnIn: number;
+}
+
+/** A picture that is drawn in this frame, with its size in CSS pixels. */
+export interface DuePlate {
+  plate: Plate;
+  width: number;
+  height: number;
 }
