@@ -1,3 +1,5 @@
+import v8 from 'node:v8';
+import vm from 'node:vm';
 import { describe, expect, it } from 'vitest';
 import { clausesOf, contractChecks } from '../../../src/core/averaging/contract.ts';
 import {
@@ -25,6 +27,26 @@ const subjects = averagingStrategies.map((strategy) => ({
 }));
 const { samplesPerSweep: LENGTH } = contractContext;
 
+v8.setFlagsFromString('--expose-gc');
+const collect = vm.runInNewContext('gc') as () => void;
+
+/** Bytes that stay when what nobody holds is cleared away: objects, plain arrays and sample buffers. */
+function heldBytes(): number {
+  collect();
+  collect(); // what the first found to be free of finalisers only now goes
+  const { heapUsed, arrayBuffers } = process.memoryUsage();
+  return heapUsed + arrayBuffers;
+}
+
+it('counts what is held as plain numbers too', () => {
+  const sweeps = contractPatient(400, '7');
+  const before = heldBytes();
+  const kept: number[][] = [];
+  for (let round = 0; round < 50; round++) for (const { sweepUv } of sweeps) kept.push(Array.from(sweepUv));
+  expect(heldBytes() - before).toBeGreaterThan(8e6);
+  expect(kept).toHaveLength(20_000);
+});
+
 describe.each(subjects.map((subject) => [subject.strategy.id, subject] as const))('%s', (id, subject) => {
   const { timing } = subject.strategy;
 
@@ -46,9 +68,10 @@ describe.each(subjects.map((subject) => [subject.strategy.id, subject] as const)
       const sweeps = contractPatient(400, '7');
       const averager = subject.strategy.create(contractContext, subject.parameters, () => {});
       offer(subject, averager, sweeps);
-      const before = process.memoryUsage().arrayBuffers;
+      const before = heldBytes();
       for (let round = 1; round <= 50; round++) offer(subject, averager, sweeps, 400 * round);
-      expect(process.memoryUsage().arrayBuffers - before).toBeLessThan(4e6); // the sweeps alone would be 10 MB
+      expect(heldBytes() - before).toBeLessThan(4e6); // the sweeps alone would be 10 MB
+      expect(averager.usedCount()).toBeGreaterThan(0); // and it was not cleared away itself
     });
   }
 
