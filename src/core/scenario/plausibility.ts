@@ -68,6 +68,13 @@ const level: Check = ({ stimulus, response, vestibular, ...rest }, doubt) => {
   }
 };
 
+const truth: Check = ({ measures, response }, doubt) => {
+  const muscle = response.kind === 'cvemp' || response.kind === 'ovemp';
+  if (measures.truth === 'normalised' && !muscle) {
+    doubt('measures.truth', `divides by a muscle that does not make the response of ${response.kind}`, measures.truth);
+  }
+};
+
 const HARDLY_UP_DEG = 5; // °, our choice: the default end of a sag; who looks ahead may end there
 
 const sound: Check = (scenario, doubt) => {
@@ -260,7 +267,7 @@ const filters: Check = ({ filter, converter }, doubt) => {
 };
 
 /** Every check, in the order in which its sections stand in the document. */
-const CHECKS: readonly Check[] = [level, sound, rate, response, patient, nerve, contacts, recording, filters];
+const CHECKS: readonly Check[] = [level, truth, sound, rate, response, patient, nerve, contacts, recording, filters];
 
 function shortNumber(value: number): number {
   return Math.round(100 * value) / 100;

@@ -25,6 +25,10 @@ describe('plausibilityWarnings', () => {
     ],
     [{ stimulus: { levelDbNhl: 98 } }, 'stimulus.levelDbNhl: is seldom above 95 dB nHL for click-abr, got 98'],
     [
+      { measures: { truth: 'normalised' } },
+      'measures.truth: divides by a muscle that does not make the response of click-abr, got normalised',
+    ],
+    [
       { response: { kind: 'cvemp' }, stimulus: { levelDbNhl: 60 } },
       'stimulus.levelDbNhl: of less than 70 dB nHL wakes no balance organ, got 60',
     ],
