@@ -16,7 +16,19 @@ export function lanesFrom(
   scenario: Scenario,
   outside: readonly AveragingStrategy[],
 ): LaneSetting[] {
-  if (texts.length > 0) return texts.map((text) => laneFrom(text, scenario, outside));
+  if (texts.length > 0) {
+    const lanes = texts.map((text) => laneFrom(text, scenario, outside));
+    for (const [k, lane] of lanes.entries()) {
+      const before = lanes.slice(0, k);
+      if (lane.name !== undefined && before.some(({ name }) => name === lane.name)) {
+        throw new UsageError(`--lane: names must differ, got "${lane.name}" twice`);
+      }
+      if (before.some((other) => JSON.stringify(other) === JSON.stringify(lane))) {
+        throw new UsageError(`--lane: lanes must differ in strategy, tunables or name, got "${texts[k]}" twice`);
+      }
+    }
+    return lanes;
+  }
   const usual = racingLanesOf(scenario);
   return [...usual, ...outside.map((strategy) => outsideLane(strategy, {}, strategy.id))];
 }

@@ -60,7 +60,7 @@ export function raceText(report: RaceReport): string {
     'Noise: true residual noise, nV rms over the analysis window, at the end; intervals: 95 % over replicate patients.',
     'Honesty: own claim over true noise; below 1 a strategy claims less noise than it leaves.',
     'dB better, × faster: noise at the end and time to the target against the plain mean, where that races.',
-    ...(result.lanes.some((lane) => isHollow(lane.amplitudeGain.value))
+    ...(result.lanes.some(isMarkedHollow)
       ? [`◇ hollow: the gain is outside ${GAIN_BOUNDS.join('–')}, so low noise counts for little; * beyond chance.`]
       : []),
     `Fmp: average against own noise claim; above ${FMP_PRESENT.toFixed(2)} a response is called present (99 %, one look).`,
@@ -88,6 +88,11 @@ function isUnranked(lane: LaneResult): boolean {
   return changesResponse(lane.amplitudeGain);
 }
 
+/** Whether its lead on the plain mean is marked as hollow; the plain mean itself has none. */
+function isMarkedHollow({ strategy, amplitudeGain }: LaneResult): boolean {
+  return strategy !== 'plain-mean' && isHollow(amplitudeGain.value);
+}
+
 /** Lanes in order of rank: those that change the response come last, whatever their noise. */
 function ranking(lanes: readonly LaneResult[]): LaneResult[] {
   const timeOf = (lane: LaneResult) => lane.secondsToTarget?.value ?? Infinity;
@@ -100,7 +105,7 @@ function ranking(lanes: readonly LaneResult[]): LaneResult[] {
 
 function figures(lane: LaneResult): string[] {
   const { secondsToTarget: time, expectedResidualNoiseNv: noise, regret, efficiency } = lane;
-  const hollow = isHollow(lane.amplitudeGain.value) ? ' ◇' : '';
+  const hollow = isMarkedHollow(lane) ? ' ◇' : '';
   return [
     time ? shown(time.value, 1) : 'never',
     time ? intervalText(time, 0) : '–',

@@ -64,6 +64,7 @@ describe('sweepwise race --lane', () => {
     const text = sweepwise(words).stdout;
     expect(text).toMatch(/dB better {2}× faster/);
     expect(text).toMatch(/^\d\. +Own power \(for teaching\) .* \d+\.\d ◇ +\d+\.\d\d ◇ +0\.\d\d\d /m);
+    expect(text).not.toMatch(/^\d\. +Plain mean .*◇/m); // it has no lead on itself
     expect(text).toContain('◇ hollow: the gain is outside 0.95–1.05');
     const { lanes } = JSON.parse(sweepwise([...words, '--json']).stdout);
     expect(lanes[1].amplitudeGain).toBeLessThan(0.95);
@@ -101,6 +102,8 @@ describe('sweepwise race --lane', () => {
     ],
     [['--lane', 'kalman flagAware=true flagAware=false'], '--lane kalman: flagAware must be given once'],
     [['--lane', 'block-weighting blockLength'], '--lane: tunables must be key=value, got "blockLength"'],
+    [['--lane', 'kalman as one', '--lane', 'plain-mean as one'], '--lane: names must differ, got "one" twice'],
+    [['--lane', 'kalman', '--lane', 'kalman'], 'must differ in strategy, tunables or name, got "kalman" twice'],
     [['--lane', 'plain-mean flagAware=perhaps'], '--lane: flagAware must be true or false, got "perhaps"'],
     [['--explain', '999999'], '--explain: must be a whole number from 0 to'],
     [['--set', 'lanes=[{"strategy":"x"}]'], 'lanes.0.strategy: must be plain-mean or threshold-rejection'],
