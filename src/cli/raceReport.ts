@@ -79,7 +79,7 @@ export function raceText(report: RaceReport): string {
 
 /** What somebody who did this to a person would have to mind. */
 export function raceCautions({ scenario, isImplant, contract }: RaceReport): string[] {
-  // The first caution says that nothing here came from a person, which a real background did.
+  // The first caution speaks of simulated recordings, which a real background is not.
   return [...cautionsFor(scenario).slice(isImplant ? 1 : 0), ...contract.map(oneLine)];
 }
 

@@ -35,7 +35,7 @@ const MASKING_REFERENCE_DB = 15;
  */
 export function cautionsFor(scenario: Scenario): string[] {
   const sentences = [
-    'A teaching simulation: it makes no diagnosis, and no recording shown here came from a person.',
+    'A teaching simulation: it makes no diagnosis, and no simulated recording came from a person.',
     'Your local protocol and the people who answer for it come first.',
   ];
   const stretches = exposures(scenario);

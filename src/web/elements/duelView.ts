@@ -152,7 +152,7 @@ export class SweepDuel extends LitElement implements TableHost {
         ? 'Neck and neck.'
         : `${laneLetters[ahead]} ${word} ${decimalText(factor, 2)} times less noise than ${laneLetters[ahead === first ? second : first]}.`;
     const apart = Number.isFinite(noiseUv)
-      ? ` They differ by ${voltageText(differenceRmsUv)} rms; their own split buffers explain about ${voltageText(noiseUv)}: ${decimalText(100 * beyondShare, 0)} % of the window lies beyond twice that${beyondShare > 0.15 ? ', more than chance' : ', no more than chance'}.`
+      ? ` They differ by ${voltageText(differenceRmsUv)} rms; their own split buffers explain about ${voltageText(noiseUv)}: ${decimalText(100 * beyondShare, 0)} % of the window lies beyond twice that; of chance alone about 5 %, but neighbouring instants go together, so single runs scatter widely.`
       : '';
     return `${lead}${apart}`;
   }

@@ -66,7 +66,7 @@ export class SweepRates extends LitElement implements TableHost {
     return html`
       <section aria-label="Rate adviser">
         <div class="head"><h2>Rate against supply</h2>
-          <span class="soft">hum that comes at the same phase with every stimulus is averaged like a response: dark is near a lock, hatched is locked</span></div>
+          <span class="soft">hum that comes at the same phase with every stimulus is averaged like a response: the more a field stands out from the paper, the nearer a lock; hatched is locked</span></div>
         <p>${this.sentence(ratePerS, roomHz)} The supply wanders: ±${decimalText(wanderTurns(scenario), 3)} turns at harmonic ${HARMONICS}.
           ${overlap >= 1 ? html`<strong class="problem">The next stimulus comes before the answer is over.</strong>` : `The answer takes ${decimalText(100 * overlap, 0)} % of the interval.`}</p>
         <div class="row"><span class="soft">Near ${tickText(ratePerS)}/s, farthest from any lock at ${tickText(roomHz)} Hz:</span>

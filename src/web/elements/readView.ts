@@ -201,9 +201,11 @@ export class SweepRead extends LitElement implements TableHost {
     if (!desk.committed) {
       return html`<div class="seal">
         <p>${
-          bench.truthSealed
+          bench.readsBlind
             ? 'The truth is sealed. Put your marks down; once they are committed they cannot be moved, and the seal breaks.'
-            : 'The truth is open: this is practice. Seal it before you mark, to know what your marks are worth.'
+            : bench.truthSealed
+              ? 'The truth of this patient has been in sight: this is practice. Another seed makes marks that count.'
+              : 'The truth is open: this is practice. Seal it, then take another seed, to know what your marks are worth.'
         }</p>
         <div class="row">
           ${bench.truthSealed || bench.sealHeld ? nothing : html`<button @click=${() => bench.sealTruth(true)}>Seal the truth</button>`}
@@ -213,7 +215,7 @@ export class SweepRead extends LitElement implements TableHost {
     }
     const held = bench.truthSealed;
     return html`<div class="seal">
-      <p role="status">Committed at ${secondsText(desk.committed.seconds)}${desk.committed.sealed ? '' : ', with the truth open: practice'}.
+      <p role="status">Committed at ${secondsText(desk.committed.seconds)}${desk.committed.sealed ? '' : ', the truth having been in sight: practice'}.
         ${held ? 'The truth stays sealed.' : this.verdict()}</p>
       <div class="row"><button @click=${() => desk.startAgain()}>Clear the desk</button></div></div>`;
   }

@@ -55,6 +55,8 @@ export class Bench {
   truthSealed = false;
   /** True while a lesson keeps the seal: the person's own switch does not move. */
   sealHeld = false;
+  /** Whether the truth of this patient has been in sight: a seal that is put on later makes nobody forget it. */
+  private truthSeen = false;
   /** Paths that may be changed; null for all of them. */
   freePaths: readonly string[] | null = null;
   /** What is locked is not shown either. */
@@ -111,6 +113,7 @@ export class Bench {
     this.desk.startAgain();
     this.series = [];
     this.problem = null;
+    this.truthSeen = false;
     this.begin(this.state !== 'paused');
     this.tell('settings');
   }
@@ -140,6 +143,7 @@ export class Bench {
   /** Another patient of the same kind. */
   setSeed(seed: string): void {
     this.seed = seed;
+    this.truthSeen = false;
     this.begin(this.state !== 'paused');
     this.tell('settings');
   }
@@ -229,9 +233,15 @@ export class Bench {
 
   /** Seals or shows the truth. @param held - true to take the switch away from the person, as a lesson does */
   sealTruth(sealed: boolean, held = false): void {
+    if (!this.truthSealed && this.record.offeredCount > 0) this.truthSeen = true;
     this.truthSealed = sealed;
     this.sealHeld = held;
     this.tell('view');
+  }
+
+  /** Whether marks that are put down now are put down without knowing the truth. */
+  get readsBlind(): boolean {
+    return this.truthSealed && (this.sealHeld || !this.truthSeen);
   }
 
   /** Replaces the sessions at several levels. */

@@ -15,7 +15,7 @@ import type { RunRecord } from './runRecord.ts';
 export interface CommittedReading {
   trace: DeskTrace;
   marks: Readonly<Record<string, number>>;
-  /** Whether the truth was sealed when the marks were put down; with an open truth it was practice. */
+  /** Whether the truth was sealed when the marks were put down; had it been in sight, it was practice. */
   sealed: boolean;
   seconds: number;
   /** Sweeps offered by then. */
@@ -30,6 +30,7 @@ interface DeskBench {
   scenario: Scenario;
   record: RunRecord;
   truthSealed: boolean;
+  readonly readsBlind: boolean;
   sealHeld: boolean;
   sealTruth(sealed: boolean): void;
 }
@@ -133,7 +134,7 @@ export class Desk {
     this.committed = {
       trace: this.trace,
       marks: { ...this.marks },
-      sealed: bench.truthSealed,
+      sealed: bench.readsBlind,
       seconds: bench.record.seconds,
       sweeps: bench.record.offeredCount,
     };

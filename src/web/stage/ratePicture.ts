@@ -33,7 +33,7 @@ export function rateAt(bench: Bench, x: number, width: number): number {
   return Math.min(to, Math.max(from, Number((from + share * (to - from)).toFixed(1))));
 }
 
-/** Draws the lock map of one supply: the darker, the nearer to a lock; hatched where locked. */
+/** Draws the lock map of one supply: the stronger the ink, the nearer to a lock; hatched where locked. */
 export function drawRates(
   bench: Bench,
   lineHz: number,

@@ -52,6 +52,20 @@ describe('Desk', () => {
     expect(desk.marks).toEqual({});
   });
 
+  it('calls marks practice if the truth of this patient has been in sight, sealed again or not', () => {
+    const bench = finishedBench({ session: { durationS: 10 } });
+    bench.sealTruth(true);
+    bench.desk.putAll({ V: 6 });
+    bench.desk.commit();
+    expect(bench.desk.committed?.sealed).toBe(false);
+    bench.desk.startAgain();
+    bench.sealTruth(true);
+    bench.setSeed('another');
+    bench.desk.putAll({ V: 6 });
+    bench.desk.commit();
+    expect(bench.desk.committed?.sealed).toBe(true);
+  });
+
   it('keeps the seal that a lesson holds', () => {
     const bench = finishedBench({ session: { durationS: 10 } });
     bench.sealTruth(true, true);
