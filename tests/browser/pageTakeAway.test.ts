@@ -267,6 +267,15 @@ describe('access to what goes out and comes in', () => {
   });
 });
 
+/** Pixels in the colour of lane B, which only the pictures of the report have. */
+function reddishCount(ppm: Buffer): number {
+  let reddish = 0;
+  for (let i = 20; i + 2 < ppm.length; i += 3) {
+    if (ppm[i] > 130 && ppm[i + 1] < 120 && ppm[i + 2] < 90 && ppm[i] - ppm[i + 2] > 80) reddish++;
+  }
+  return reddish;
+}
+
 describe('the printed report', () => {
   it('is one sheet with pictures, numbers and the link, in paper colours even from the dark theme', async () => {
     const { page, problems } = await openFinished(short, { colorScheme: 'dark' });
@@ -287,14 +296,48 @@ describe('the printed report', () => {
       const ppm = readFileSync(join(folder, 'sheet-1.ppm'));
       // Corner is white paper; somewhere there is the colour of lane B, which only the pictures have.
       expect([...ppm.subarray(-3)]).toEqual([255, 255, 255]);
-      let reddish = 0;
-      for (let i = 20; i + 2 < ppm.length; i += 3) {
-        if (ppm[i] > 130 && ppm[i + 1] < 120 && ppm[i + 2] < 90 && ppm[i] - ppm[i + 2] > 80) reddish++;
-      }
-      expect(reddish).toBeGreaterThan(20);
+      expect(reddishCount(ppm)).toBeGreaterThan(20);
     });
     if (process.env.SWEEPWISE_KEEP_REPORT) writeFileSync(process.env.SWEEPWISE_KEEP_REPORT, pdf);
     expect(problems).toEqual([]);
     await page.context().close();
+  });
+
+  it('has its pictures from any view, committed marks, and six lanes in words on the one sheet', async () => {
+    const lanes = [
+      { strategy: 'plain-mean', name: 'Everything in' },
+      { strategy: 'threshold-rejection', parameters: { thresholdUv: 12 } },
+      ...['block-weighting', 'kalman', 'sorted-averaging', 'median-average'].map((strategy, k) => ({
+        strategy,
+        name: `Own name ${k}`,
+      })),
+    ];
+    for (const [count, format] of [
+      [2, 'A4'],
+      [6, 'Letter'],
+    ] as const) {
+      const asked = `${short}&set=lanes=${encodeURIComponent(JSON.stringify(lanes.slice(0, count)))}`;
+      const { page, problems } = await openFinished(asked);
+      await page.getByRole('button', { name: 'Read', exact: true }).click();
+      await page.getByRole('button', { name: 'By the rule' }).click();
+      await page.getByRole('button', { name: 'Commit marks' }).click();
+      const pdf = await page.pdf({ preferCSSPageSize: false, format });
+      if (process.env.SWEEPWISE_KEEP_REPORT) writeFileSync(`${process.env.SWEEPWISE_KEEP_REPORT}.${count}.pdf`, pdf);
+      withFiles({ 'report.pdf': pdf }, (folder) => {
+        const path = join(folder, 'report.pdf');
+        const text = spawnSync('pdftotext', ['-layout', path, '-'], { encoding: 'utf8' }).stdout;
+        expect(text.split('\f').filter((sheet) => sheet.trim() !== '')).toHaveLength(1);
+        expect(text).toContain('slope −½'); // a label of the race
+        expect(text).toMatch(/A\s+Everything in/);
+        expect(text).toContain('threshold 12 µV');
+        expect(text).toMatch(/Peak .*V\n.*latency .*±.*ms\n.*size .*±.*nV\n.*off by .*ms/);
+        expect(text).not.toMatch(/\[\{|NaN|undefined/);
+        spawnSync('pdftoppm', ['-r', '60', path, join(folder, 'sheet')]);
+        const ppm = readFileSync(join(folder, 'sheet-1.ppm'));
+        expect(reddishCount(ppm)).toBeGreaterThan(20);
+      });
+      expect(problems).toEqual([]);
+      await page.context().close();
+    }
   });
 });

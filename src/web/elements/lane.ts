@@ -100,7 +100,7 @@ export class SweepLane extends LitElement {
         </div>
         <div class="pictures">
           <div class="picture average" data-tables="averages" role="img" aria-label=${averageSentence(bench, lane)}>
-            <canvas @click=${this.ask}></canvas>${this.averageLabels()}
+            <canvas @click=${this.ask}></canvas>${averageLabels(this.bench, this.average.width, this.average.height, this.last)}
           </div>
           <div class="picture ribbon" data-tables="weights" role="img" aria-label=${ribbonSentence(bench, lane)}>
             <canvas @pointerdown=${this.pick} @pointermove=${this.drag}></canvas>${this.ribbonLabels()}
@@ -108,28 +108,6 @@ export class SweepLane extends LitElement {
         </div>
       </section>
     `;
-  }
-
-  private averageLabels() {
-    const { width, height } = this.average;
-    if (width === 0) return null;
-    const { timeMs, voltageUv } = averageAxes(this.bench, width, height, this.last);
-    const nano = voltageUv.to < 1;
-    const label = (uv: number) => (uv === 0 ? '0' : `${tickText(nano ? 1000 * uv : uv)}`);
-    return html`<svg aria-hidden="true">
-      ${[voltageUv.to, 0, voltageUv.from].map(
-        (uv) => svg`<text x="36" y=${Math.max(10, voltageUv(uv) + 3.5)} text-anchor="end">${label(uv)}</text>`,
-      )}
-      <text x="44" y="12">${nano ? 'nV' : 'µV'}</text>
-      ${
-        this.last
-          ? linearTicks(timeMs.from, timeMs.to, 5).map(
-              (ms) =>
-                svg`<text x=${timeMs(ms)} y=${height - 3} text-anchor="middle">${tickText(ms)}${ms === 0 ? ' ms' : ''}</text>`,
-            )
-          : nothing
-      }
-    </svg>`;
   }
 
   private ribbonLabels() {
@@ -170,4 +148,26 @@ export class SweepLane extends LitElement {
   private drag(event: PointerEvent): void {
     if (event.buttons === 1) this.pick(event);
   }
+}
+
+/** Numbers along an average of that size. @param withTimeAxis - as drawn */
+export function averageLabels(bench: Bench, width: number, height: number, withTimeAxis: boolean) {
+  if (width === 0) return null;
+  const { timeMs, voltageUv } = averageAxes(bench, width, height, withTimeAxis);
+  const nano = voltageUv.to < 1;
+  const label = (uv: number) => (uv === 0 ? '0' : `${tickText(nano ? 1000 * uv : uv)}`);
+  return html`<svg aria-hidden="true">
+    ${[voltageUv.to, 0, voltageUv.from].map(
+      (uv) => svg`<text x="36" y=${Math.max(10, voltageUv(uv) + 3.5)} text-anchor="end">${label(uv)}</text>`,
+    )}
+    <text x="44" y="12">${nano ? 'nV' : 'µV'}</text>
+    ${
+      withTimeAxis
+        ? linearTicks(timeMs.from, timeMs.to, 5).map(
+            (ms) =>
+              svg`<text x=${timeMs(ms)} y=${height - 3} text-anchor="middle">${tickText(ms)}${ms === 0 ? ' ms' : ''}</text>`,
+          )
+        : nothing
+    }
+  </svg>`;
 }

@@ -24,19 +24,24 @@ type ExpectedState =
   | { kind: 'done'; result: RaceResult }
   | { kind: 'failed'; message: string };
 
+/** How the labels of a race look, on the screen and on paper. */
+export const raceLabelStyles = css`
+  svg .rule { stroke: var(--rule); stroke-width: 1; }
+  svg .target { fill: var(--target); font-weight: 600; }
+  svg .flag { font-weight: 700; font-size: 11px; fill: var(--lane); paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }
+`;
+
 /** The race strip: noise against seconds on log axes, finishing flags, and what to expect over more patients. */
 @customElement('sweep-race')
 export class SweepRace extends LitElement implements TableHost {
   static override styles = [
     sharedStyles,
     laneBadgeStyles,
+    raceLabelStyles,
     css`
       .head { display: flex; gap: 0.6rem; align-items: baseline; flex-wrap: wrap; }
       .head .soft, .note { font-size: 0.86rem; }
       .picture { height: var(--race-height, 20rem); }
-      .picture .rule { stroke: var(--rule); stroke-width: 1; }
-      .picture .target { fill: var(--target); font-weight: 600; }
-      .picture .flag { font-weight: 700; font-size: 11px; fill: var(--lane); paint-order: stroke; stroke: var(--paper); stroke-width: 3px; }
       .actions { display: flex; flex-wrap: wrap; gap: 0.3rem 0.6rem; align-items: center; margin-top: 0.3rem; }
       progress { accent-color: var(--ink); width: 8rem; }
       details { margin-top: 0.3rem; }
@@ -51,7 +56,7 @@ export class SweepRace extends LitElement implements TableHost {
   private expectedOf: { scenario: unknown; seed: string } | null = null;
 
   private readonly picture = new PictureController(this, (ink, w, h, palette) => {
-    drawRace(this.bench, this.expected.kind === 'done' ? this.expected.result : null, ink, w, h, palette);
+    drawRace(this.bench, this.expectedResult, ink, w, h, palette);
   });
 
   constructor() {
@@ -77,7 +82,7 @@ export class SweepRace extends LitElement implements TableHost {
             ${bench.truthSealed ? 'noise as each lane claims it (truth sealed)' : 'true residual noise, thin: own claim'}
           </span>
         </div>
-        <div class="picture" data-tables="noise" role="img" aria-label=${raceSentence(bench)}><canvas></canvas>${this.labels()}</div>
+        <div class="picture" data-tables="noise" role="img" aria-label=${raceSentence(bench)}><canvas></canvas>${raceLabels(bench, this.picture.width, this.picture.height)}</div>
         <div class="actions">
           ${this.expectedControls()}
         </div>
@@ -88,40 +93,9 @@ export class SweepRace extends LitElement implements TableHost {
     `;
   }
 
-  private labels() {
-    const { width, height } = this.picture;
-    if (width === 0) return null;
-    const { bench } = this;
-    const { seconds: x, noiseNv: y } = raceAxes(bench, width, height);
-    const { targetNv } = bench.scenario.session;
-    const bottom = y(y.from);
-    const noiseTicks = logTicks(y.from, y.to).filter((tick) => y.to / y.from < 300 || /^[15]/.test(String(tick)));
-    const timeTicks = logTicks(x.from, x.to);
-    return html`<svg aria-hidden="true">
-      ${noiseTicks.map(
-        (
-          nv,
-        ) => svg`<text x=${x(x.from) - 5} y=${y(nv) + 3.5} text-anchor="end">${nv >= 1000 ? `${nv / 1000} µV` : nv}</text>
-          <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${y(nv)} y2=${y(nv)} opacity="0.55" />`,
-      )}
-      <text x="2" y="9">nV</text>
-      ${timeTicks.map(
-        (s) => svg`<text x=${x(s)} y=${bottom + 13} text-anchor="middle">${tickText(s)}</text>
-          <line class="rule" x1=${x(s)} x2=${x(s)} y1=${bottom} y2=${bottom + 4} />`,
-      )}
-      <text x=${x(x.to)} y=${bottom + 26} text-anchor="end">${hasSilences(this.bench.scenario) ? 'seconds, rests and pauses included' : 'seconds of stimulation'}</text>
-      <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${bottom} y2=${bottom} />
-      <text class="target" x=${x(x.from) + 4} y=${y(targetNv) + 13}>target</text>
-      <text x=${x(x.from) + 4} y=${bottom - 5}>dotted: slope −½</text>
-      ${bench.record.lanes.map((_, lane) => {
-        const arrivalS = bench.record.arrivalS(lane, judgedBy(bench));
-        if (arrivalS === null) return nothing;
-        const atEnd = x(arrivalS) > width - 80;
-        const colour = `--lane: var(--lane-${laneLetters[lane].toLowerCase()})`;
-        return svg`<text class="flag" style=${colour} x=${x(arrivalS) + (atEnd ? -4 : 12)} y=${y(targetNv) - poleHeight(lane) + 8}
-          text-anchor=${atEnd ? 'end' : 'start'}>${laneLetters[lane]} ${secondsText(arrivalS)}</text>`;
-      })}
-    </svg>`;
+  /** What more patients lead one to expect, where that was asked for. */
+  get expectedResult(): RaceResult | null {
+    return this.expected.kind === 'done' ? this.expected.result : null;
   }
 
   tables() {
@@ -205,4 +179,39 @@ export class SweepRace extends LitElement implements TableHost {
     }
     this.picture.invalidate();
   }
+}
+
+/** Numbers and flags over a race of that size. */
+export function raceLabels(bench: Bench, width: number, height: number) {
+  if (width === 0) return null;
+  const { seconds: x, noiseNv: y } = raceAxes(bench, width, height);
+  const { targetNv } = bench.scenario.session;
+  const bottom = y(y.from);
+  const noiseTicks = logTicks(y.from, y.to).filter((tick) => y.to / y.from < 300 || /^[15]/.test(String(tick)));
+  const timeTicks = logTicks(x.from, x.to);
+  return html`<svg aria-hidden="true">
+    ${noiseTicks.map(
+      (
+        nv,
+      ) => svg`<text x=${x(x.from) - 5} y=${y(nv) + 3.5} text-anchor="end">${nv >= 1000 ? `${nv / 1000} µV` : nv}</text>
+        <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${y(nv)} y2=${y(nv)} opacity="0.55" />`,
+    )}
+    <text x="2" y="9">nV</text>
+    ${timeTicks.map(
+      (s) => svg`<text x=${x(s)} y=${bottom + 13} text-anchor="middle">${tickText(s)}</text>
+        <line class="rule" x1=${x(s)} x2=${x(s)} y1=${bottom} y2=${bottom + 4} />`,
+    )}
+    <text x=${x(x.to)} y=${bottom + 26} text-anchor="end">${hasSilences(bench.scenario) ? 'seconds, rests and pauses included' : 'seconds of stimulation'}</text>
+    <line class="rule" x1=${x(x.from)} x2=${x(x.to)} y1=${bottom} y2=${bottom} />
+    <text class="target" x=${x(x.from) + 4} y=${y(targetNv) + 13}>target</text>
+    <text x=${x(x.from) + 4} y=${bottom - 5}>dotted: slope −½</text>
+    ${bench.record.lanes.map((_, lane) => {
+      const arrivalS = bench.record.arrivalS(lane, judgedBy(bench));
+      if (arrivalS === null) return nothing;
+      const atEnd = x(arrivalS) > width - 80;
+      const colour = `--lane: var(--lane-${laneLetters[lane].toLowerCase()})`;
+      return svg`<text class="flag" style=${colour} x=${x(arrivalS) + (atEnd ? -4 : 12)} y=${y(targetNv) - poleHeight(lane) + 8}
+        text-anchor=${atEnd ? 'end' : 'start'}>${laneLetters[lane]} ${secondsText(arrivalS)}</text>`;
+    })}
+  </svg>`;
 }

@@ -1,22 +1,36 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { unsafeHTML } from 'lit/directives/unsafe-html.js';
+import { unsafeSVG } from 'lit/directives/unsafe-svg.js';
 import { averagingStrategy } from '../../core/averaging/index.ts';
 import { GAIN_BOUNDS } from '../../core/quality/amplitudeGain.ts';
+import type { PeakError } from '../../core/reading/peakErrors.ts';
 import { responseKind } from '../../core/response/index.ts';
 import { cautionsFor } from '../../core/scenario/cautions.ts';
+import type { QuantitySchema } from '../../core/scenario/schema.ts';
 import type { Bench } from '../model/bench.ts';
+import { tunableLabel } from '../model/controls.ts';
+import { lanesChosen } from '../model/laneChoice.ts';
 import { wrapLink } from '../model/linkEnvelope.ts';
-import { laneLetters } from '../model/narration.ts';
+import { averageSentence, laneLetters, raceSentence } from '../model/narration.ts';
 import { countText, decimalText, secondsText, tickText, voltageText } from '../model/numberText.ts';
 import { provenanceLine, STANDING_LINE } from '../model/provenance.ts';
 import { benchLink, changedSettings } from '../model/scenarioLink.ts';
-import { pictureSvg, picturesShown } from '../stage/pictureFile.ts';
-import { judgedBy } from '../stage/racePicture.ts';
+import { drawAverage, TIME_AXIS } from '../stage/averagePicture.ts';
+import type { Ink } from '../stage/ink.ts';
+import { paletteOf } from '../stage/palette.ts';
+import { drawRace, judgedBy } from '../stage/racePicture.ts';
+import { VectorInk } from '../stage/vectorInk.ts';
+import { honestStyles, honestText, honestVoltage } from './honestText.ts';
+import { averageLabels } from './lane.ts';
+import { raceLabelStyles, raceLabels, type SweepRace } from './race.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
 const MAX_CHANGES = 14; // more would push the page over its end; the link has them all
 const MAX_EVENTS = 8;
+const PICTURE_WIDTH = 335; // px of the drawing, as wide as half a sheet
+const AVERAGES_HEIGHT = 216; // px that all averages share, so that six of them fit the sheet as four do
+const AVERAGE_HEIGHTS = [36, 90] as const; // px, least and most of one
+const RACE_HEIGHTS = [200, 300] as const; // px
 
 /**
  * The page that is printed: one sheet with the patient, the pictures, the numbers and the way to make it again.
@@ -27,6 +41,8 @@ const MAX_EVENTS = 8;
 export class SweepReport extends LitElement {
   static override styles = [
     sharedStyles,
+    honestStyles,
+    raceLabelStyles,
     css`
       :host { color: var(--ink); font-size: 9.2pt; line-height: 1.3; }
       header { display: flex; justify-content: space-between; align-items: baseline; gap: 1rem; border-bottom: 1.2pt solid var(--ink); padding-bottom: 3pt; }
@@ -40,10 +56,21 @@ export class SweepReport extends LitElement {
       .averages { display: grid; gap: 1pt; }
       .average { display: grid; grid-template-columns: 11pt 1fr; align-items: center; }
       .average b { font-size: 9pt; }
-      .pictures svg { display: block; width: 100%; height: auto; max-height: 9.5cm; }
-      .averages svg { max-height: 3.6cm; }
+      .pictures svg { display: block; overflow: visible; width: 100%; height: auto; }
+      .pictures text { font-size: 10.5px; fill: var(--ink-soft); font-variant-numeric: tabular-nums; }
       table { font-size: 8.8pt; }
       th, td { padding: 1.5pt 4pt; }
+      td { white-space: nowrap; }
+      .marks { width: auto; }
+      .marks th, .marks td { padding-right: 14pt; text-align: left; }
+      .tuned { display: block; font-weight: 400; font-size: 8pt; color: var(--ink-soft); }
+      .link { font-size: 6pt; line-height: 1.2; }
+      .dense { font-size: 8.4pt; line-height: 1.2; }
+      .dense h2 { font-size: 10.5pt; margin-top: 4pt; }
+      .dense table { font-size: 8.2pt; }
+      .dense th, .dense td { padding-block: 0.8pt; }
+      .dense .tuned { font-size: 7.2pt; }
+      .dense ul { font-size: 7.8pt; }
       ul { margin: 0; padding-left: 12pt; columns: 2; column-gap: 14pt; font-size: 8.6pt; overflow-wrap: anywhere; }
       footer { margin-top: 8pt; border-top: 0.5pt solid var(--ink); padding-top: 3pt; font-size: 8pt; color: var(--ink-soft); overflow-wrap: anywhere; }
     `,
@@ -95,7 +122,7 @@ export class SweepReport extends LitElement {
       ['target', `${tickText(session.targetNv)} nV`],
       ['sweeps', `${countText(record.offeredCount)} in ${secondsText(record.seconds)}`],
     ];
-    return html`
+    return html`<div class=${record.lanes.length > 4 ? 'dense' : ''}>
       <header><h1>Sweepwise</h1><span>${truthSealed ? 'truth sealed' : 'truth shown'}</span></header>
       <h2>${scenario.title || scenario.id}</h2>
       <p class="story">${scenario.story || 'A scenario of its own.'}</p>
@@ -104,9 +131,10 @@ export class SweepReport extends LitElement {
       ${this.pictures()}
       <h2>Lanes</h2>
       ${this.lanes()}
+      ${this.marks()}
       ${this.list(
         'Changed from the patient as first met',
-        keepsSecrets ? [] : changedSettings(scenario).filter((change) => !change.startsWith('events=')),
+        keepsSecrets ? [] : changedSettings(scenario).filter((change) => !/^(events|lanes)=/.test(change)), // told in words
         MAX_CHANGES,
       )}
       ${this.list(
@@ -120,28 +148,39 @@ export class SweepReport extends LitElement {
       <footer>
         <p>${STANDING_LINE} The lab makes no sound.</p>
         <p>${provenanceLine(bench)}</p>
-        ${keepsSecrets ? nothing : html`<p>${this.link}</p>`}
+        ${keepsSecrets ? nothing : html`<p class="link">${this.link}</p>`}
       </footer>
-    `;
+    </div>`;
   }
 
+  /** Drawn for the sheet, not copied from the screen, where another view may be in front. */
   private pictures() {
-    const all = inPaperColours(() =>
-      picturesShown().map((picture) => {
-        const host = (picture.drawing.getRootNode() as ShadowRoot).host?.localName;
-        const isAverage = host === 'sweep-lane' && picture.drawing.closest('.average') !== null;
-        const kind = isAverage ? 'average' : host === 'sweep-race' ? 'race' : null;
-        return { kind, svg: kind === null ? '' : pictureSvg(picture, [], '#ffffff') };
-      }),
-    );
-    const averages = all.filter(({ kind }) => kind === 'average');
+    const { bench } = this;
+    const palette = paletteOf(this);
+    const { length } = bench.record.lanes;
+    const height = within(AVERAGE_HEIGHTS, Math.floor(AVERAGES_HEIGHT / length));
+    const raceHeight = within(RACE_HEIGHTS, height * length + TIME_AXIS);
+    const race = document.querySelector('sweep-lab')?.shadowRoot?.querySelector<SweepRace>('sweep-race');
+    const expected = race?.expectedResult ?? null;
     return html`
       <h2>Averages, each within its own noise claim, and the race</h2>
       <div class="pictures">
-        <div class="averages">${averages.map(
-          ({ svg }, lane) => html`<div class="average"><b>${laneLetters[lane]}</b>${unsafeHTML(svg)}</div>`,
+        <div class="averages">${bench.record.lanes.map((_, lane) => {
+          const isLast = lane === length - 1;
+          const whole = height + (isLast ? TIME_AXIS : 0);
+          return html`<div class="average"><b>${laneLetters[lane]}</b>${drawing(
+            averageSentence(bench, lane),
+            whole,
+            (ink) => drawAverage(bench, lane, isLast, ink, PICTURE_WIDTH, whole, palette),
+            averageLabels(bench, PICTURE_WIDTH, whole, isLast),
+          )}</div>`;
+        })}</div>
+        <div>${drawing(
+          raceSentence(bench),
+          raceHeight,
+          (ink) => drawRace(bench, expected, ink, PICTURE_WIDTH, raceHeight, palette),
+          raceLabels(bench, PICTURE_WIDTH, raceHeight),
         )}</div>
-        <div>${all.filter(({ kind }) => kind === 'race').map(({ svg }) => unsafeHTML(svg))}</div>
       </div>`;
   }
 
@@ -151,11 +190,11 @@ export class SweepReport extends LitElement {
     return html`<table>
       <thead><tr><th>Lane</th><th>${truthSealed ? 'claims target at' : 'target at'}</th><th>own claim</th>
         ${truthSealed ? nothing : html`<th>residual noise</th><th>gain</th>`}<th>split r</th><th>used</th><th>worth</th></tr></thead>
-      <tbody>${record.lanes.map(({ strategy, reading }, lane) => {
+      <tbody>${record.lanes.map(({ name, reading }, lane) => {
         const arrivalS = record.arrivalS(lane, judgedBy(bench));
         const { amplitudeGain: gain } = reading;
         const isFair = gain >= GAIN_BOUNDS[0] && gain <= GAIN_BOUNDS[1];
-        return html`<tr><th>${laneLetters[lane]} ${averagingStrategy(strategy).label}</th>
+        return html`<tr><th>${laneLetters[lane]} ${name}${this.tuned(lane)}</th>
           <td>${arrivalS === null ? 'not yet' : secondsText(arrivalS)}</td><td>${voltageText(reading.ownNoiseUv)}</td>
           ${
             truthSealed
@@ -168,6 +207,43 @@ export class SweepReport extends LitElement {
       })}</tbody></table>`;
   }
 
+  /** What is unusual about a lane, in words. */
+  private tuned(lane: number) {
+    const { bench } = this;
+    const { strategy: id, name, parameters } = bench.record.lanes[lane];
+    const strategy = averagingStrategy(id);
+    const schemas = Object.entries(strategy.parameters.properties as Record<string, QuantitySchema>);
+    const words = schemas
+      .filter(([key, schema]) => {
+        return parameters[key] !== schema.default && !bench.isHidden(`averaging.${strategy.scenarioKey}.${key}`);
+      })
+      .map(([key, { unit }]) => `${tunableLabel(key).toLowerCase()} ${tickText(parameters[key])} ${unit}`.trim());
+    if (lanesChosen(bench.record.scenario)[lane]?.flagAware) words.unshift('flag-aware');
+    if (name !== strategy.label) words.unshift(strategy.label);
+    return words.length === 0 ? nothing : html` <span class="tuned">${words.join(', ')}</span>`;
+  }
+
+  /** Marks that can no longer be moved, with what they are worth where the truth is open. */
+  private marks() {
+    const { desk, truthSealed } = this.bench;
+    if (!desk.committed) return nothing;
+    const { trace, seconds, sealed } = desk.committed;
+    const { peaks, offPeak, errors } = desk.reading;
+    return html`<h2>Marks on lane ${laneLetters[trace.lane]} ${trace.name}, committed at ${secondsText(seconds)}${sealed ? '' : ', with the truth open'}</h2>
+      <table class="marks">
+        <thead><tr><th>Peak</th>${peaks.map(({ name, clear }) => html`<th>${name}${clear ? '' : ' (unclear)'}</th>`)}</tr></thead>
+        <tbody>
+          <tr><th>latency</th>${peaks.map((peak) => html`<td>${honestText(peak.latencyMs, peak.latencySdMs, 2, 'ms')}</td>`)}</tr>
+          <tr><th>size</th>${peaks.map((peak) => {
+            const isToTrough = Number.isFinite(peak.toTroughUv);
+            return html`<td>${isToTrough ? honestVoltage(peak.toTroughUv, peak.toTroughSdUv) : honestVoltage(peak.amplitudeUv, peak.amplitudeSdUv)}</td>`;
+          })}</tr>
+          ${truthSealed ? nothing : html`<tr><th>off by</th>${peaks.map((peak) => html`<td>${errorText(errors.find(({ name }) => name === peak.name))}</td>`)}</tr>`}
+        </tbody>
+      </table>
+      ${offPeak.length > 0 ? html`<p>No peak at: ${offPeak.join(', ')}</p>` : nothing}`;
+  }
+
   private list(title: string, entries: readonly string[], most: number) {
     if (entries.length === 0) return nothing;
     const rest = entries.length - most;
@@ -177,14 +253,19 @@ export class SweepReport extends LitElement {
   }
 }
 
-/** Runs something while the page has its light colours; nothing is painted in between. */
-function inPaperColours<T>(work: () => T): T {
-  const { dataset } = document.documentElement;
-  const before = dataset.theme;
-  dataset.theme = 'light';
-  try {
-    return work();
-  } finally {
-    dataset.theme = before;
-  }
+/** A picture for the sheet: its drawing, and its labels over it. */
+function drawing(sentence: string, height: number, draw: (ink: Ink) => void, labels: unknown) {
+  const ink = new VectorInk();
+  draw(ink);
+  return html`<svg role="img" aria-label=${sentence} viewBox="0 0 ${PICTURE_WIDTH} ${height}">${unsafeSVG(ink.markup())}${labels}</svg>`;
+}
+
+function within([least, most]: readonly [number, number], value: number): number {
+  return Math.min(most, Math.max(least, value));
+}
+
+function errorText(error: PeakError | undefined): string {
+  if (!error) return 'not in the truth';
+  const { latencyErrorMs, toTroughErrorUv, amplitudeErrorUv } = error;
+  return `${decimalText(latencyErrorMs, 2)} ms, ${voltageText(Number.isFinite(toTroughErrorUv) ? toTroughErrorUv : amplitudeErrorUv)}`;
 }

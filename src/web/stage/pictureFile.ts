@@ -25,14 +25,12 @@ export function picturesShown(drawn: readonly SVGSVGElement[] = []): PictureChoi
  * Writes a picture as SVG: the drawing, its labels, and a caption that says where it comes from.
  *
  * Colours and letters are those of the theme in force.
- *
- * @param paper - colour behind it; by default that of the theme
  */
-export function pictureSvg({ title, drawing }: PictureChoice, caption: readonly string[], paper?: string): string {
+export function pictureSvg({ title, drawing }: PictureChoice, caption: readonly string[]): string {
   const width = drawing.clientWidth;
   const height = drawing.clientHeight;
   const style = getComputedStyle(drawing);
-  const ground = paper ?? style.getPropertyValue('--paper').trim();
+  const ground = style.getPropertyValue('--paper').trim();
   const soft = style.getPropertyValue('--ink-soft').trim();
   const lines = caption.map(
     (line, k) =>
