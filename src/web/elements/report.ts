@@ -62,7 +62,7 @@ export class SweepReport extends LitElement {
       th, td { padding: 1.5pt 4pt; }
       td { white-space: nowrap; }
       .marks { width: auto; }
-      .marks th, .marks td { padding-right: 14pt; text-align: left; }
+      .marks thead th:nth-child(n), .marks td { padding-right: 14pt; text-align: left; }
       .tuned { display: block; font-weight: 400; font-size: 8pt; color: var(--ink-soft); }
       .link { font-size: 6pt; line-height: 1.2; }
       .dense { font-size: 8.4pt; line-height: 1.2; }
@@ -229,7 +229,7 @@ export class SweepReport extends LitElement {
     if (!desk.committed) return nothing;
     const { trace, seconds, sealed } = desk.committed;
     const { peaks, offPeak, errors } = desk.reading;
-    return html`<h2>Marks on lane ${laneLetters[trace.lane]} ${trace.name}, committed at ${secondsText(seconds)}${sealed ? '' : ', with the truth open'}</h2>
+    return html`<h2>Marks on lane ${laneLetters[trace.lane]} ${trace.name}, committed at ${secondsText(seconds)}${sealed ? '' : ', the truth having been in sight: practice'}</h2>
       <table class="marks">
         <thead><tr><th>Peak</th>${peaks.map(({ name, clear }) => html`<th>${name}${clear ? '' : ' (unclear)'}</th>`)}</tr></thead>
         <tbody>
