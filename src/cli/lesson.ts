@@ -4,11 +4,12 @@ import type { LineHz } from '../lessons/atLine.ts';
 import { bundles, lessonsOf, minutesOf } from '../lessons/bundles.ts';
 import { type DryRunReport, dryRun } from '../lessons/dryRun.ts';
 import { answerKey, handout } from '../lessons/handout.ts';
-import { type MarkProgress, measureRuns } from '../lessons/mark.ts';
+import { measureRuns } from '../lessons/mark.ts';
 import { settingsOf } from '../lessons/standardPlayers.ts';
 import { numberOption, type ParsedArguments, parseArguments, UsageError } from './arguments.ts';
 import { reportCommand, verifyCommand } from './lessonAttempts.ts';
 import { lessonPath, ownLessonSlugs, readLessonFolder } from './lessonFolder.ts';
+import { withProgress } from './progress.ts';
 import { textTable } from './table.ts';
 
 const USAGE = `usage: sweepwise lesson list                      the lessons of the lab, by bundle and one by one
@@ -155,21 +156,4 @@ function lineHzOf(parsed: ParsedArguments): LineHz {
   const text = parsed.value('line-hz') ?? '50';
   if (text !== '50' && text !== '60') throw new UsageError(`--line-hz: must be 50 or 60, got "${text}"`);
   return text === '50' ? 50 : 60;
-}
-
-/** Runs a generator to its end, with a line of progress where somebody is looking. */
-function withProgress<Result>(running: Generator<MarkProgress, Result>, what: string): Result {
-  const toTerminal = process.stderr.isTTY === true;
-  let shownAt = performance.now() + 500; // short work stays silent
-  for (;;) {
-    const step = running.next();
-    if (step.done) {
-      if (toTerminal) process.stderr.write('\r\x1b[K');
-      return step.value;
-    }
-    const now = performance.now();
-    if (!toTerminal || now < shownAt) continue;
-    shownAt = now + 100;
-    process.stderr.write(`\r\x1b[K${what}, ${(100 * step.value.fraction).toFixed(0)} %, ${step.value.title}`);
-  }
 }

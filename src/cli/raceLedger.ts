@@ -2,6 +2,7 @@ import type { AveragingStrategy } from '../core/averaging/strategy.ts';
 import type { Scenario } from '../core/scenario/schema.ts';
 import { type LaneSetting, laneName } from '../core/session/lanes.ts';
 import { type NoiseLedger, noiseLedger } from '../core/session/ledger.ts';
+import { withProgress } from './progress.ts';
 import { csvTable, orNull, shown, textTable } from './table.ts';
 
 /** Takes the error of every strategy's average apart, for the seed's own run; progress goes to a terminal. */
@@ -11,20 +12,7 @@ export function ledgersWithProgress(
   lanes: readonly LaneSetting[],
   outside: readonly AveragingStrategy[] = [],
 ): NoiseLedger[] {
-  const steps = noiseLedger(scenario, seed, lanes, outside);
-  const toTerminal = process.stderr.isTTY === true;
-  let shownAt = performance.now() + 500; // short work stays silent
-  for (;;) {
-    const step = steps.next();
-    if (step.done) {
-      if (toTerminal) process.stderr.write('\r\x1b[K');
-      return step.value;
-    }
-    const now = performance.now();
-    if (!toTerminal || now < shownAt) continue;
-    shownAt = now + 100;
-    process.stderr.write(`\r\x1b[Kledger, ${(100 * step.value).toFixed(0)} %`);
-  }
+  return withProgress(noiseLedger(scenario, seed, lanes, outside), 'ledger');
 }
 
 /** What the rows of a ledger add up to, nV rms, and the part of its square that no single row holds, nV². */

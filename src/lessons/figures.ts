@@ -26,6 +26,8 @@ import { type StoppingFigure, stoppingFigure } from './stoppingFigures.ts';
 // Sweeps from which the law and the slope are fitted: before, one patient's scatter hides any slope. Our choice.
 const FIT_FROM_SWEEPS = 50;
 
+// Over 300 lines: one case for each figure of the schema, with the few rules that several of them share.
+
 /** Computes a figure. @throws {RangeError} if a run that it needs was not measured */
 export function computeFigure(figure: Figure, source: FigureSource): FigureValue {
   if (isReadingFigure(figure)) return readingFigure(figure, source);

@@ -23,6 +23,8 @@ import {
 } from '../model/rigPicture.ts';
 import { sharedStyles } from './sharedStyles.ts';
 
+// Over 300 lines: pointer, keys and drawing share what is held, and where it may be let go.
+
 /** What a hand can take hold of. */
 type Grip = ElectrodeName | 'loop' | 'box' | 'stage';
 
