@@ -14,6 +14,8 @@ import { laneLetters } from './narration.ts';
 export const lessonSteps = ['introduction', 'prediction', 'bench', 'answers', 'mark'] as const;
 export type LessonStep = (typeof lessonSteps)[number];
 
+// Over 300 lines: events, clock, bench and storage of one attempt must stay in step.
+
 /** Leaves an event without its time, kind by kind. */
 type Untimed<Event> = Event extends { atS: number } ? Omit<Event, 'atS'> : never;
 
